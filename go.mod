@@ -1,0 +1,5 @@
+module holdfast
+
+go 1.26
+
+require github.com/alecthomas/kong v1.17.0

@@ -1,0 +1,89 @@
+// Package cli is the command-line door: one struct per subcommand, text for
+// people and JSON for scripts from the same result. It never exits the
+// process; Run returns the exit status.
+package cli
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+
+	"github.com/alecthomas/kong"
+)
+
+// Streams are what a command reads and writes.
+type Streams struct {
+	In  io.Reader
+	Out io.Writer
+	Err io.Writer
+}
+
+// Env is what a running command gets besides its own flags.
+type Env struct {
+	Streams
+	// Context ends when the process is asked to stop.
+	Context context.Context
+}
+
+// root lists every subcommand in the order that help shows them.
+type root struct {
+	Version Version `cmd:"" help:"Print the program's version and the versions of its formats."`
+}
+
+// Version is the subcommand of that name.
+type Version struct {
+	JSON bool `help:"Print JSON."`
+}
+
+// Run prints the version.
+func (v Version) Run(env *Env) error {
+	if v.JSON {
+		return env.PrintJSON(map[string]any{"holdfast": ProgramVersion})
+	}
+	fmt.Fprintln(env.Out, "holdfast", ProgramVersion)
+	return nil
+}
+
+// ProgramVersion follows SemVer; formats carry version numbers of their own.
+const ProgramVersion = "0.1.0"
+
+// PrintJSON writes v as one line of JSON. NaN and infinities are an error of
+// ours: results carry null and a reason instead.
+func (e *Env) PrintJSON(v any) error {
+	enc := json.NewEncoder(e.Out)
+	enc.SetEscapeHTML(false)
+	return enc.Encode(v)
+}
+
+// Run parses args, runs the subcommand and returns the exit status.
+func Run(ctx context.Context, args []string, s Streams) int {
+	env := &Env{Streams: s, Context: ctx}
+	asJSON := slices.Contains(args, "--json")
+	exited := false
+	parser, err := kong.New(&root{},
+		kong.Name("holdfast"),
+		kong.Description("From the hour a box of live shrimp is opened to the day the lot may be sold."),
+		kong.Writers(s.Out, s.Err),
+		kong.Exit(func(int) { exited = true }),
+		kong.Bind(env),
+	)
+	if err != nil {
+		return report(s.Err, asJSON, err)
+	}
+	kctx, err := parser.Parse(args)
+	if exited { // --help printed its text
+		return StatusDone
+	}
+	if err != nil {
+		return report(s.Err, asJSON, usageError(err))
+	}
+	return report(s.Err, asJSON, kctx.Run(env))
+}
+
+// Main runs with the process's own streams.
+func Main(ctx context.Context) int {
+	return Run(ctx, os.Args[1:], Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr})
+}

@@ -1,0 +1,81 @@
+package cli
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+
+	"holdfast/science/ref"
+)
+
+// Exit statuses, as docs/exit-status.md lists them.
+const (
+	StatusDone     = 0 // done
+	StatusFault    = 1 // a fault of the program or the machine
+	StatusInput    = 2 // bad input
+	StatusNoAnswer = 3 // the question has no answer; the JSON says why
+	StatusFound    = 4 // verify found something wrong
+	StatusBusy     = 5 // the data folder is in use
+)
+
+// Problem is an error as RFC 9457 lays it out, with the field and a hint.
+type Problem struct {
+	Type   string `json:"type"`
+	Title  string `json:"title"`
+	Detail string `json:"detail"`
+	Field  string `json:"field,omitempty"`
+	Hint   string `json:"hint,omitempty"`
+	Status int    `json:"exit_status"`
+}
+
+// quiet is an error whose message the command already printed.
+type quiet struct{ status int }
+
+func (q quiet) Error() string { return fmt.Sprintf("exit status %d", q.status) }
+
+// Quiet returns an error that makes Run return status and print nothing:
+// for commands whose answer itself says what is missing.
+func Quiet(status int) error { return quiet{status} }
+
+func usageError(err error) error {
+	return &ref.InputError{Message: err.Error(), Hint: "See holdfast --help."}
+}
+
+// report prints err for a person or a script and returns the exit status.
+func report(w io.Writer, asJSON bool, err error) int {
+	if err == nil {
+		return StatusDone
+	}
+	var q quiet
+	if errors.As(err, &q) {
+		return q.status
+	}
+	p := problem(err)
+	if asJSON {
+		_ = json.NewEncoder(w).Encode(p)
+		return p.Status
+	}
+	fmt.Fprintf(w, "holdfast: %s\n", p.Detail)
+	if p.Hint != "" {
+		fmt.Fprintf(w, "  %s\n", p.Hint)
+	}
+	return p.Status
+}
+
+// problem maps an error to what people and scripts are told.
+func problem(err error) Problem {
+	var in *ref.InputError
+	if errors.As(err, &in) {
+		detail := in.Message
+		if in.Field != "" {
+			detail = in.Field + ": " + in.Message
+		}
+		return Problem{Type: "about:blank", Title: "Bad input", Detail: detail, Field: in.Field, Hint: in.Hint, Status: StatusInput}
+	}
+	var no *ref.NoAnswer
+	if errors.As(err, &no) {
+		return Problem{Type: "about:blank", Title: "No answer exists", Detail: no.Reason, Status: StatusNoAnswer}
+	}
+	return Problem{Type: "about:blank", Title: "Something went wrong", Detail: err.Error(), Status: StatusFault}
+}

@@ -1,0 +1,3 @@
+package ref
+
+var photoSources = []Source{}
