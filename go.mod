@@ -3,3 +3,5 @@ module holdfast
 go 1.26
 
 require github.com/alecthomas/kong v1.17.0
+
+require pgregory.net/rapid v1.3.0
