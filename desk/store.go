@@ -1,0 +1,137 @@
+package desk
+
+import (
+	"context"
+	"encoding/json"
+
+	"holdfast"
+)
+
+// Store keeps the journal and the rows that follow from it. Its conformance
+// suite is internal/store/storetest: every implementation passes it.
+type Store interface {
+	Journal
+	Lists
+	Memory
+	People
+}
+
+// Journal is the append-only record.
+type Journal interface {
+	// Append accepts the batch in one transaction: every entry is checked,
+	// numbered and chained, and the rows of all subjects it bears on are
+	// written. Either all of it is kept or nothing.
+	//
+	// An entry whose id is known already with the same bytes is reported as
+	// Already; with other bytes the batch is refused as a conflict.
+	Append(ctx context.Context, b Batch) ([]Receipt, error)
+	// Entry returns one entry, or a NotFound error.
+	Entry(ctx context.Context, id holdfast.ID) (holdfast.Event, error)
+	// Events returns the events that bear on a subject, in order of
+	// acceptance. An unknown subject has none.
+	Events(ctx context.Context, s holdfast.Subject) ([]holdfast.Event, error)
+	// Each calls f for every entry after seq in order of acceptance, inside one
+	// read transaction, until f returns an error.
+	Each(ctx context.Context, after int64, f func(holdfast.Entry) error) error
+	// Head returns the number and hash of the last accepted entry.
+	Head(ctx context.Context) (int64, holdfast.Hash, error)
+}
+
+// Batch is what is appended together.
+type Batch struct {
+	Entries []holdfast.Entry
+	// Unchanged lists subjects that must still stand where the caller read
+	// them; if one has moved on, the batch is refused as a conflict. Seq 0 says
+	// that nothing of that name may exist.
+	Unchanged []Standing
+}
+
+// Standing is a subject with the number of its last entry.
+type Standing struct {
+	Subject holdfast.Subject
+	Seq     int64
+}
+
+// Receipt says what became of one entry of a batch.
+type Receipt struct {
+	ID      holdfast.ID
+	Seq     int64
+	Already bool
+}
+
+// Lists are the rows kept for lists.
+type Lists interface {
+	// Lots returns one page of lots and how many match in all.
+	Lots(ctx context.Context, q LotQuery) ([]holdfast.LotRow, int, error)
+	// LotRow returns the row of one lot, or a NotFound error.
+	LotRow(ctx context.Context, id string) (holdfast.LotRow, error)
+	// LotCounts returns how many lots stand in each state.
+	LotCounts(ctx context.Context) (map[holdfast.Status]int, error)
+	// Tanks returns every tank that is in use, in walking order (place, id).
+	Tanks(ctx context.Context) ([]holdfast.TankRow, error)
+	// Consignments returns deliveries, newest first.
+	Consignments(ctx context.Context, offset, limit int) ([]holdfast.ConsignmentRow, int, error)
+	// Consignment returns the row of one delivery, or a NotFound error.
+	Consignment(ctx context.Context, id string) (holdfast.ConsignmentRow, error)
+	// Suppliers returns the suppliers' names, in alphabetical order.
+	Suppliers(ctx context.Context) ([]string, error)
+}
+
+// LotQuery asks for a page of lots.
+type LotQuery struct {
+	// Text matches id, strain, supplier or tank, without regard to case.
+	Text string
+	// Statuses limits the states; empty means every state.
+	Statuses []holdfast.Status
+	// Supplier limits to one supplier; empty means all.
+	Supplier string
+	// Species limits to one species group; empty means all.
+	Species string
+	Sort    LotSort
+	Offset  int
+	// Limit is the size of a page; 0 means no limit.
+	Limit int
+}
+
+// LotSort is an order of lots; ties are broken by id.
+type LotSort string
+
+// Orders of lots.
+const (
+	ByChance     LotSort = "chance"     // nearest the line first, not looked last
+	ByChanceLow  LotSort = "chance_low" // farthest from the line first, not looked first
+	ByNewest     LotSort = "newest"     // newest first
+	ByOldest     LotSort = "oldest"     // oldest first
+	ByAlive      LotSort = "alive"      // most animals first
+	ByStrain     LotSort = "strain"     // alphabetical
+	BySupplier   LotSort = "supplier"   // alphabetical
+	ByStatusSort LotSort = "status"     // alphabetical by state
+)
+
+// Memory is what the desk remembers for convenience; losing it loses no fact.
+type Memory interface {
+	// Remember keeps a JSON value under a topic and key, replacing any before.
+	Remember(ctx context.Context, topic, key string, value json.RawMessage) error
+	// Recall returns the value, or nil when there is none.
+	Recall(ctx context.Context, topic, key string) (json.RawMessage, error)
+}
+
+// People keeps who stands behind a pseudonym in the journal. Erasing a person
+// breaks no hash.
+type People interface {
+	// SaveBuyer adds or replaces a buyer.
+	SaveBuyer(ctx context.Context, b Buyer) error
+	// Buyer returns a buyer, or a NotFound error when unknown or erased.
+	Buyer(ctx context.Context, pseudonym string) (Buyer, error)
+	// Buyers returns all buyers by name.
+	Buyers(ctx context.Context) ([]Buyer, error)
+	// EraseBuyer forgets a buyer for good.
+	EraseBuyer(ctx context.Context, pseudonym string) error
+}
+
+// Buyer is a person or shop that bought animals.
+type Buyer struct {
+	Pseudonym string `json:"pseudonym"`
+	Name      string `json:"name"`
+	Contact   string `json:"contact"`
+}

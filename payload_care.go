@@ -1,0 +1,172 @@
+package holdfast
+
+// Whether the conditions of a treatment held.
+const (
+	HeldFull    = "full"
+	HeldPartial = "partial"
+	HeldVoid    = "void"
+)
+
+// Treatment is one bath or dip as it was really given.
+type Treatment struct {
+	// Form is "bath" or "dip".
+	Form string `json:"form"`
+	// Active is the active ingredient in generic words, such as "praziquantel".
+	Active string `json:"active"`
+	Batch  string `json:"batch,omitempty"`
+	// TargetMgL is the strength in the water, in mg/l of active ingredient.
+	TargetMgL float64 `json:"target_mg_l"`
+	// StrengthShare is the share of active ingredient in the product.
+	StrengthShare float64 `json:"strength_share"`
+	// WeighedG is what the scale showed; nil when nothing was weighed.
+	WeighedG *float64 `json:"weighed_g,omitempty"`
+	VolumeL  float64  `json:"volume_l"`
+	Hours    float64  `json:"hours"`
+	TempC    *float64 `json:"temp_c,omitempty"`
+	// Count is how many animals were in it; 0 means the whole lot.
+	Count int `json:"count"`
+	// Trial says that it was the trial on a few animals.
+	Trial bool `json:"trial,omitempty"`
+	// Held says whether its conditions held: "full", "partial" or "void". A
+	// partial one counts less in the evidence, a void one not at all.
+	Held string `json:"held"`
+	// Failed names what did not hold, such as "carbon left in".
+	Failed string `json:"failed,omitempty"`
+	Note   string `json:"note,omitempty"`
+	Task   string `json:"task,omitempty"`
+}
+
+// Kind implements [Payload].
+func (*Treatment) Kind() Kind { return KindTreatment }
+
+func (p *Treatment) check(c *checker) {
+	c.oneOf("form", p.Form, "bath", "dip")
+	c.text("active", p.Active, 1, 80)
+	c.text("batch", p.Batch, 0, 80)
+	c.number("target_mg_l", p.TargetMgL, 0, 400000, "mg/l")
+	c.number("strength_share", p.StrengthShare, 0.0001, 1, "")
+	c.reading("weighed_g", p.WeighedG, 0, 100000, "g")
+	c.number("volume_l", p.VolumeL, 0.01, 100000, "l")
+	c.number("hours", p.Hours, 0, 24*60, "h")
+	c.reading("temp_c", p.TempC, -2, 45, "°C")
+	c.count("count", p.Count, 0)
+	c.oneOf("held", p.Held, HeldFull, HeldPartial, HeldVoid)
+	if p.Held != HeldFull && p.Failed == "" {
+		c.add("failed", "Say which condition did not hold.", "a treatment that did not hold says why")
+	}
+	c.text("failed", p.Failed, 0, 500)
+	c.text("note", p.Note, 0, 2000)
+	c.text("task", p.Task, 0, 200)
+}
+
+// MoultPull is cast skins taken out of the tank.
+type MoultPull struct {
+	// Count is how many skins were taken; nil when nobody counted.
+	Count *int   `json:"count,omitempty"`
+	Note  string `json:"note,omitempty"`
+	Task  string `json:"task,omitempty"`
+}
+
+// Kind implements [Payload].
+func (*MoultPull) Kind() Kind { return KindMoultPull }
+
+func (p *MoultPull) check(c *checker) {
+	if p.Count != nil {
+		c.count("count", *p.Count, 0)
+	}
+	c.text("note", p.Note, 0, 2000)
+	c.text("task", p.Task, 0, 200)
+}
+
+// WaterChange is water taken out and replaced.
+type WaterChange struct {
+	Litres float64 `json:"litres"`
+	Note   string  `json:"note,omitempty"`
+	Task   string  `json:"task,omitempty"`
+}
+
+// Kind implements [Payload].
+func (*WaterChange) Kind() Kind { return KindWaterChange }
+
+func (p *WaterChange) check(c *checker) {
+	c.number("litres", p.Litres, 0.01, 100000, "l")
+	c.text("note", p.Note, 0, 2000)
+	c.text("task", p.Task, 0, 200)
+}
+
+// TopUp replaces what evaporated.
+type TopUp struct {
+	Litres float64 `json:"litres"`
+	Note   string  `json:"note,omitempty"`
+}
+
+// Kind implements [Payload].
+func (*TopUp) Kind() Kind { return KindTopUp }
+
+func (p *TopUp) check(c *checker) {
+	c.number("litres", p.Litres, 0.01, 100000, "l")
+	c.text("note", p.Note, 0, 2000)
+}
+
+// WaterMeasured is a set of readings of a tank's water.
+type WaterMeasured struct {
+	Water
+	Note string `json:"note,omitempty"`
+	Task string `json:"task,omitempty"`
+}
+
+// Kind implements [Payload].
+func (*WaterMeasured) Kind() Kind { return KindWaterMeasured }
+
+func (p *WaterMeasured) check(c *checker) {
+	if p.Empty() {
+		c.add("temp_c", "Write at least one reading.", "nothing was measured")
+	}
+	p.Water.check(c, "")
+	c.text("note", p.Note, 0, 2000)
+	c.text("task", p.Task, 0, 200)
+}
+
+// Alarm is a failure of what keeps a tank alive, or its end.
+type Alarm struct {
+	// What is "air", "heater", "power" or "other".
+	What string `json:"what"`
+	Over bool   `json:"over,omitempty"`
+	Note string `json:"note,omitempty"`
+}
+
+// Kind implements [Payload].
+func (*Alarm) Kind() Kind { return KindAlarm }
+
+func (p *Alarm) check(c *checker) {
+	c.oneOf("what", p.What, "air", "heater", "power", "other")
+	c.text("note", p.Note, 0, 2000)
+}
+
+// TaskTicked says that a task of the round that leaves no other entry is done.
+type TaskTicked struct {
+	Task string `json:"task"`
+	Note string `json:"note,omitempty"`
+}
+
+// Kind implements [Payload].
+func (*TaskTicked) Kind() Kind { return KindTaskTicked }
+
+func (p *TaskTicked) check(c *checker) {
+	c.text("task", p.Task, 1, 200)
+	c.text("note", p.Note, 0, 2000)
+}
+
+// TaskSkipped says that a task was left out on purpose.
+type TaskSkipped struct {
+	Task   string `json:"task"`
+	Reason string `json:"reason"`
+}
+
+// Kind implements [Payload].
+func (*TaskSkipped) Kind() Kind { return KindTaskSkipped }
+
+func (p *TaskSkipped) check(c *checker) {
+	c.text("task", p.Task, 1, 200)
+	c.text("reason", p.Reason, 1, 500)
+}

@@ -1,0 +1,121 @@
+package holdfast
+
+// ShopSet states the shop's own settings from this moment on; the newest one
+// holds. Fields left out keep their defaults, see [DefaultSettings].
+type ShopSet struct {
+	Name     string `json:"name"`
+	Zone     string `json:"zone"`
+	Currency string `json:"currency"`
+	// Line is what the release line is drawn on: "clear", the chance that the
+	// lot is clear, or "bag", the bag risk.
+	Line string `json:"line"`
+	// ClearLine is the least chance of clear (share), BagLine the greatest bag
+	// risk (share) of a bag of BagSize animals.
+	ClearLine float64 `json:"clear_line"`
+	BagLine   float64 `json:"bag_line"`
+	BagSize   int     `json:"bag_size"`
+	// DaysHere, DaysSinceSign and LookWithinDays are the shop's waiting times;
+	// LookSize is the fewest animals of the last clean look.
+	DaysHere       int `json:"days_here"`
+	DaysSinceSign  int `json:"days_since_sign"`
+	LookWithinDays int `json:"look_within_days"`
+	LookSize       int `json:"look_size"`
+	// WeekDeathShare is the share of the lot that may die in seven days.
+	WeekDeathShare float64 `json:"week_death_share"`
+}
+
+// Kind implements [Payload].
+func (*ShopSet) Kind() Kind { return KindShopSet }
+
+func (p *ShopSet) check(c *checker) {
+	c.text("name", p.Name, 1, 80)
+	c.text("zone", p.Zone, 1, 60)
+	c.money("currency", &Money{Currency: p.Currency})
+	c.oneOf("line", p.Line, LineClear, LineBag)
+	c.number("clear_line", p.ClearLine, 0.5, 0.9999, "")
+	c.number("bag_line", p.BagLine, 0.0001, 0.5, "")
+	c.count("bag_size", p.BagSize, 1)
+	c.number("days_here", float64(p.DaysHere), 0, 365, "days")
+	c.number("days_since_sign", float64(p.DaysSinceSign), 0, 365, "days")
+	c.number("look_within_days", float64(p.LookWithinDays), 1, 90, "days")
+	c.count("look_size", p.LookSize, 1)
+	c.number("week_death_share", p.WeekDeathShare, 0.001, 1, "")
+}
+
+// What the release line may be drawn on.
+const (
+	LineClear = "clear"
+	LineBag   = "bag"
+)
+
+// TankSet describes a tank from this moment on: a new one, or a tank whose
+// glass, filling or system changed.
+type TankSet struct {
+	Name string `json:"name"`
+	// System names the tanks that share water with this one; a tank on its own
+	// water is its own system and leaves this empty.
+	System string `json:"system,omitempty"`
+	// Place orders the walk through the room, low first.
+	Place int `json:"place"`
+	// Use is "quarantine", "hospital", "sale" or "other".
+	Use string `json:"use"`
+	Shape
+	// Litres is the water really in the tank, Low and High bound it; the desk
+	// computes the three from the shape and freezes them here, because doses
+	// given later refer to them.
+	Litres float64 `json:"litres"`
+	Low    float64 `json:"litres_low"`
+	High   float64 `json:"litres_high"`
+	// Closed is set when the tank is taken out of use.
+	Closed bool `json:"closed,omitempty"`
+}
+
+// Shape is how a tank was measured. Lengths are centimetres, glass is
+// millimetres. Form "litres" means that the litres were known and typed.
+type Shape struct {
+	Form        string  `json:"form"`
+	LengthCM    float64 `json:"length_cm,omitempty"`
+	WidthCM     float64 `json:"width_cm,omitempty"`
+	HeightCM    float64 `json:"height_cm,omitempty"`
+	FrontCM     float64 `json:"front_cm,omitempty"`
+	DiameterCM  float64 `json:"diameter_cm,omitempty"`
+	GlassMM     float64 `json:"glass_mm,omitempty"`
+	Outside     bool    `json:"outside,omitempty"`
+	FillCM      float64 `json:"fill_cm,omitempty"`
+	SubstrateCM float64 `json:"substrate_cm,omitempty"`
+	Porosity    float64 `json:"porosity,omitempty"`
+	HardscapeL  float64 `json:"hardscape_l,omitempty"`
+	SumpL       float64 `json:"sump_l,omitempty"`
+	KnownL      float64 `json:"known_l,omitempty"`
+}
+
+// Kind implements [Payload].
+func (*TankSet) Kind() Kind { return KindTankSet }
+
+func (p *TankSet) check(c *checker) {
+	c.text("name", p.Name, 1, 40)
+	if p.System != "" {
+		c.name("system", p.System)
+	}
+	c.number("place", float64(p.Place), 0, 100000, "")
+	c.oneOf("use", p.Use, "quarantine", "hospital", "sale", "other")
+	c.text("form", p.Form, 1, 20)
+	for _, d := range []struct {
+		field string
+		x     float64
+		high  float64
+		unit  string
+	}{
+		{"length_cm", p.LengthCM, 2000, "cm"}, {"width_cm", p.WidthCM, 2000, "cm"},
+		{"height_cm", p.HeightCM, 500, "cm"}, {"front_cm", p.FrontCM, 2000, "cm"},
+		{"diameter_cm", p.DiameterCM, 2000, "cm"}, {"glass_mm", p.GlassMM, 100, "mm"},
+		{"fill_cm", p.FillCM, 500, "cm"}, {"substrate_cm", p.SubstrateCM, 500, "cm"},
+		{"porosity", p.Porosity, 1, ""}, {"hardscape_l", p.HardscapeL, 100000, "l"},
+		{"sump_l", p.SumpL, 100000, "l"}, {"known_l", p.KnownL, 100000, "l"},
+	} {
+		c.number(d.field, d.x, 0, d.high, d.unit)
+	}
+	c.number("litres", p.Litres, 0.1, 100000, "l")
+	c.number("litres_low", p.Low, 0, p.Litres, "l")
+	c.number("litres_high", p.High, p.Litres, 200000, "l")
+}
