@@ -1,3 +1,17 @@
 package ref
 
-var signsSources = []Source{}
+var signsSources = []Source{
+	{Key: "maciaszek2020", Citation: "Maciaszek R., Świderek W., Kaliszewicz A., Karaban K., Szpakowski B. (2020) First report of freshwater atyid shrimp, Caridina formosae (Decapoda: Caridea) as a host of ectosymbiotic branchiobdellidan, Holtodrilus truncatus (Annelida, Citellata). Knowledge and Management of Aquatic Ecosystems 421: 33", DOI: "10.1051/kmae/2020027", Seen: "abstract"},
+	{Key: "maciaszek2021", Citation: "Maciaszek R. et al. (2021) First report of Scutariella japonica (Matjašič, 1990), a temnocephalid epibiont from South-East Asia, found on introduced ornamental freshwater shrimp in European waters. Knowledge and Management of Aquatic Ecosystems 422: 19", DOI: "10.1051/kmae/2021018", Seen: "abstract"},
+	{Key: "maciaszek2023", Citation: "Maciaszek R., Świderek W., Prati S., Huang C.-Y., Karaban K., Kaliszewicz A., Jabłońska A. (2023) Epibiont cohabitation in freshwater shrimp Neocaridina davidi with the description of two species new to science, Cladogonium kumaki sp. nov. and Monodiscus kumaki sp. nov., and redescription of Scutariella japonica and Holtodrilus truncatus. Animals 13: 1616", DOI: "10.3390/ani13101616", Seen: "abstract"},
+	{Key: "ohtaka2012", Citation: "Ohtaka A., Gelder S. R., Nishino M., Ikeda M., Toyama H., Cui Y.-D., He X.-B., Wang H.-Z., Chen R.-B., Wang Z.-Y. (2012) Distributions of two ectosymbionts, branchiobdellidans (Annelida: Clitellata) and scutariellids (Platyhelminthes: Temnocephalida), on atyid shrimp in southeast China. Journal of Natural History 46: 1547-1556", Seen: "abstract"},
+	{Key: "niwa2014", Citation: "Niwa N., Archdale M. V., Matsuoka T., Kawamoto A., Nishiyama H. (2014) Microhabitat distribution and behaviour of branchiobdellidan Holtodrilus truncatus found on the freshwater shrimp Neocaridina spp. from the Sugo River, Japan. Central European Journal of Biology 9: 80-85", DOI: "10.2478/s11535-013-0184-3", Seen: "abstract"},
+	{Key: "bauer2021", Citation: "Bauer J., Jung-Schroers V., Teitge F., Adamek M., Steinhagen D. (2021) Association of the alga Cladogonium sp. with a multifactorial disease outbreak in dwarf shrimp (Neocaridina davidi). Diseases of Aquatic Organisms", DOI: "10.3354/dao03625", Seen: "abstract"},
+	{Key: "hirose1971", Citation: "Hirose H., Akiyama M. (1971) A colorless, filamentous chlorophyceous alga, Cladogonium ogishimae gen. et sp. nov., parasitic on fresh-water shrimps. Botanical Magazine Tokyo 84", Seen: "memory"},
+	{Key: "patoka2016", Citation: "Patoka J., Bláha M., Devetter M., Rylková K., Čadková Z., Kalous L. (2016) Aquarium hitchhikers: attached commensals imported with freshwater shrimps via the pet trade. Biological Invasions 18: 457-461", Seen: "memory"},
+	{Key: "yang2014", Citation: "Yang et al. (2014) Acute toxicity of copper and cadmium to Macrobrachium nipponense. Biological Research 47: 13", Seen: "abstract"},
+	{Key: "kefford2004", Citation: "Kefford B. J. et al. (2004) Salt tolerance of freshwater macroinvertebrates, sodium chloride against artificial sea salt, with Caridina nilotica. Water SA 30: 499", Seen: "abstract"},
+	{Key: "woah_aquatic_code", Citation: "World Organisation for Animal Health, Aquatic Animal Health Code, chapter 1.3 (diseases listed) and section 9 (diseases of crustaceans)", Seen: "memory"},
+	{Key: "eu2016_429", Citation: "Regulation (EU) 2016/429 on transmissible animal diseases (Animal Health Law)", Seen: "abstract"},
+	{Key: "eu2018_1882", Citation: "Commission Implementing Regulation (EU) 2018/1882 on listed diseases and the species that carry them, as amended by (EU) 2024/216", Seen: "memory"},
+}
