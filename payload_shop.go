@@ -70,23 +70,32 @@ type TankSet struct {
 	Closed bool `json:"closed,omitempty"`
 }
 
-// Shape is how a tank was measured. Lengths are centimetres, glass is
-// millimetres. Form "litres" means that the litres were known and typed.
+// Shape is how a tank was measured, as the person wrote it down; science/water
+// says what each field means and turns them into litres. Zero is a field that
+// nobody filled in.
 type Shape struct {
-	Form        string  `json:"form"`
-	LengthCM    float64 `json:"length_cm,omitempty"`
-	WidthCM     float64 `json:"width_cm,omitempty"`
-	HeightCM    float64 `json:"height_cm,omitempty"`
-	FrontCM     float64 `json:"front_cm,omitempty"`
-	DiameterCM  float64 `json:"diameter_cm,omitempty"`
-	GlassMM     float64 `json:"glass_mm,omitempty"`
-	Outside     bool    `json:"outside,omitempty"`
-	FillCM      float64 `json:"fill_cm,omitempty"`
-	SubstrateCM float64 `json:"substrate_cm,omitempty"`
-	Porosity    float64 `json:"porosity,omitempty"`
-	HardscapeL  float64 `json:"hardscape_l,omitempty"`
-	SumpL       float64 `json:"sump_l,omitempty"`
-	KnownL      float64 `json:"known_l,omitempty"`
+	Form              string  `json:"shape"`
+	LengthCM          float64 `json:"length_cm,omitempty"`
+	WidthCM           float64 `json:"width_cm,omitempty"`
+	BowCM             float64 `json:"bow_cm,omitempty"`
+	ReturnCM          float64 `json:"return_cm,omitempty"`
+	DiameterCM        float64 `json:"diameter_cm,omitempty"`
+	SideCM            float64 `json:"side_cm,omitempty"`
+	HeightCM          float64 `json:"height_cm,omitempty"`
+	FillCM            float64 `json:"fill_cm,omitempty"`
+	Outside           bool    `json:"outside,omitempty"`
+	GlassMM           float64 `json:"glass_mm,omitempty"`
+	BaseGlassMM       float64 `json:"base_glass_mm,omitempty"`
+	TapeErrorCM       float64 `json:"tape_error_cm,omitempty"`
+	KnownFillL        float64 `json:"known_fill_l,omitempty"`
+	KnownFillError    float64 `json:"known_fill_error,omitempty"`
+	KnownFillBare     bool    `json:"known_fill_bare,omitempty"`
+	SubstrateCM       float64 `json:"substrate_cm,omitempty"`
+	SubstrateL        float64 `json:"substrate_l,omitempty"`
+	SubstratePorosity float64 `json:"substrate_porosity,omitempty"`
+	HardscapeL        float64 `json:"hardscape_l,omitempty"`
+	HardscapeMeasured bool    `json:"hardscape_measured,omitempty"`
+	SumpL             float64 `json:"sump_l,omitempty"`
 }
 
 // Kind implements [Payload].
@@ -99,23 +108,30 @@ func (p *TankSet) check(c *checker) {
 	}
 	c.number("place", float64(p.Place), 0, 100000, "")
 	c.oneOf("use", p.Use, "quarantine", "hospital", "sale", "other")
-	c.text("form", p.Form, 1, 20)
+	p.Shape.check(c)
+	c.number("litres", p.Litres, 0.1, 100000, "l")
+	c.number("litres_low", p.Low, 0, p.Litres, "l")
+	c.number("litres_high", p.High, p.Litres, 200000, "l")
+}
+
+func (s Shape) check(c *checker) {
+	c.text("shape", s.Form, 1, 20)
 	for _, d := range []struct {
 		field string
 		x     float64
 		high  float64
 		unit  string
 	}{
-		{"length_cm", p.LengthCM, 2000, "cm"}, {"width_cm", p.WidthCM, 2000, "cm"},
-		{"height_cm", p.HeightCM, 500, "cm"}, {"front_cm", p.FrontCM, 2000, "cm"},
-		{"diameter_cm", p.DiameterCM, 2000, "cm"}, {"glass_mm", p.GlassMM, 100, "mm"},
-		{"fill_cm", p.FillCM, 500, "cm"}, {"substrate_cm", p.SubstrateCM, 500, "cm"},
-		{"porosity", p.Porosity, 1, ""}, {"hardscape_l", p.HardscapeL, 100000, "l"},
-		{"sump_l", p.SumpL, 100000, "l"}, {"known_l", p.KnownL, 100000, "l"},
+		{"length_cm", s.LengthCM, 2000, "cm"}, {"width_cm", s.WidthCM, 2000, "cm"},
+		{"bow_cm", s.BowCM, 2000, "cm"}, {"return_cm", s.ReturnCM, 2000, "cm"},
+		{"diameter_cm", s.DiameterCM, 2000, "cm"}, {"side_cm", s.SideCM, 2000, "cm"},
+		{"height_cm", s.HeightCM, 1000, "cm"}, {"fill_cm", s.FillCM, 1000, "cm"},
+		{"glass_mm", s.GlassMM, 100, "mm"}, {"base_glass_mm", s.BaseGlassMM, 100, "mm"},
+		{"tape_error_cm", s.TapeErrorCM, 50, "cm"}, {"known_fill_l", s.KnownFillL, 100000, "l"},
+		{"known_fill_error", s.KnownFillError, 1, ""}, {"substrate_cm", s.SubstrateCM, 1000, "cm"},
+		{"substrate_l", s.SubstrateL, 100000, "l"}, {"substrate_porosity", s.SubstratePorosity, 1, ""},
+		{"hardscape_l", s.HardscapeL, 100000, "l"}, {"sump_l", s.SumpL, 100000, "l"},
 	} {
 		c.number(d.field, d.x, 0, d.high, d.unit)
 	}
-	c.number("litres", p.Litres, 0.1, 100000, "l")
-	c.number("litres_low", p.Low, 0, p.Litres, "l")
-	c.number("litres_high", p.High, p.Litres, 200000, "l")
 }
