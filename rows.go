@@ -92,7 +92,9 @@ func RowOfConsignment(c *Consignment) ConsignmentRow {
 type Summariser interface {
 	// Model names the version of whatever computes the figures.
 	Model() string
-	// LotRow computes the row of l, which came with c. Other lots that l
-	// descends from or received animals of are loaded through lot.
-	LotRow(l *Lot, c *Consignment, lot func(id string) (*Lot, error)) (LotRow, error)
+	// LotRow computes the row of l, which came with c, under the shop's settings.
+	// Other lots that l descends from or received animals of are loaded through
+	// lot, which never returns nil. The row follows from these alone: the store
+	// calls again whenever one of them has changed, and verify compares bytes.
+	LotRow(l *Lot, c *Consignment, shop ShopSet, lot func(id string) (*Lot, error)) (LotRow, error)
 }
