@@ -30,6 +30,7 @@ type Env struct {
 
 // root lists every subcommand in the order that help shows them.
 type root struct {
+	Course  Course  `cmd:"" help:"Work out when a lot may be clear under a course of treatment, and compare courses."`
 	Version Version `cmd:"" help:"Print the program's version and the versions of its formats."`
 }
 

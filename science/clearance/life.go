@@ -1,0 +1,379 @@
+package clearance
+
+import "math"
+
+// seed places the worms and eggs of day 0.
+func (r *run) seed() {
+	start := r.key.child(runStart)
+	if r.startHosts > 0 {
+		for h := range r.startHosts {
+			r.infest(h)
+		}
+		return
+	}
+	start.infested(len(r.hosts), r.v[Prev], r.infest)
+}
+
+// infest puts the arriving worms on host h.
+func (r *run) infest(h int) {
+	x := &r.hosts[h]
+	n := r.startWorms
+	if n == 0 {
+		n = x.key.truncatedNegBin(at(hLoad, 0), r.v[LoadMean], r.v[LoadK])
+	}
+	for i := range n {
+		if r.born++; r.born > r.limit {
+			r.capped = true
+			return
+		}
+		k := x.key.child(1 << 32).child(uint64(i))
+		switch {
+		case r.startJuvenile:
+			r.live(k, h, 0, r.maturity(k, 0, 1))
+		case r.startWorms > 0:
+			r.live(k, h, 0, 0)
+		case k.unit(at(wAdult, 0)) < r.v[FAdult]:
+			r.oldEggs(k, h)
+			r.live(k, h, 0, 0)
+		default:
+			r.live(k, h, 0, r.maturity(k, 0, k.unit(at(wAge, 0))))
+		}
+	}
+}
+
+// oldEggs lays what an arriving adult has left since its host last moulted.
+func (r *run) oldEggs(k key, h int) {
+	age := k.exp(at(wAge, 0)) * r.v[Age]
+	window := min(age, r.sinceMoult(&r.hosts[h]))
+	rate := r.v[Lay] * r.tanks[0].spans[0].qw
+	if rate <= 0 {
+		return
+	}
+	t := 0.0
+	for i := uint64(0); ; i++ {
+		t -= k.exp(at(wEggs, i)) / rate
+		if t < -window {
+			return
+		}
+		r.egg(k.child(1<<32+i), t, h, r.clock(h).first)
+	}
+}
+
+// juvenile lets a newcomer live.
+func (r *run) juvenile(k key, h int, t float64) {
+	if r.born++; r.born > r.limit {
+		r.capped = true
+		return
+	}
+	r.live(k, h, t, r.maturity(k, t, 1))
+}
+
+// maturity returns when a worm that attached at t becomes adult, share being
+// what is left of the whole time.
+func (r *run) maturity(k key, t, share float64) float64 {
+	return r.tanks[0].wormTime(t, share*r.matScale*k.draw(at(wMature, 0), &r.mature))
+}
+
+// wormEnd spends resistance e of a worm in one tank from t to until.
+func (r *run) wormEnd(w *water, e, t, mature, until, extra float64, onHost bool) (end, left float64) {
+	if t < mature {
+		stop := min(mature, until)
+		if end, left = w.wear(e, t, stop, r.v[JuvHaz]+extra, r.v[KJ], onHost); left == 0 || stop == until {
+			return end, left
+		}
+		t, e = stop, left
+	}
+	return w.wear(e, t, until, 1/r.v[AdultLife]+extra, 1, onHost)
+}
+
+// attachedEnd is wormEnd for a worm that stays on host h through its moves.
+func (r *run) attachedEnd(h int, e, t, mature, until float64) (end, left float64) {
+	if !r.moved {
+		return r.wormEnd(&r.tanks[0], e, t, mature, until, 0, true)
+	}
+	for {
+		tank, change := r.tankOf(h, t)
+		stop := min(change, until)
+		if end, left = r.wormEnd(&r.tanks[tank], e, t, mature, stop, 0, true); left == 0 || stop == until {
+			return end, left
+		}
+		t, e = stop, left
+	}
+}
+
+// live follows one worm from its attachment to host h at t until its end.
+func (r *run) live(k key, h int, t, mature float64) {
+	e := k.exp(at(wDeath, 0))
+	var m wormMarks
+	for {
+		x := r.clock(h)
+		death, left := r.attachedEnd(h, e, t, mature, r.horizon)
+		if left > 0 {
+			death = math.Inf(1)
+		}
+		off, j, displaced := r.stayOn(k, x, t, death, &m)
+		r.carry(h, t, off, mature)
+		if r.tally != nil {
+			r.tally.worm(t, off, mature, false)
+		}
+		r.layOn(k, h, x, t, off, mature, &m)
+		if !displaced {
+			r.last(min(off, death))
+			return
+		}
+		if _, e = r.attachedEnd(h, e, t, mature, off); e <= 0 {
+			r.last(off)
+			return
+		}
+		if h, t, e = r.drift(k, h, j, e, off, mature, &m); h < 0 {
+			return
+		}
+	}
+}
+
+// wormMarks counts what one worm has decided so far.
+type wormMarks struct{ sheds, eggs, contacts uint64 }
+
+// stayOn returns when a worm that sits on host x since t leaves it: by death, by
+// going with a shed skin (j), or with the host.
+func (r *run) stayOn(k key, x *host, t, death float64, m *wormMarks) (off float64, j int32, displaced bool) {
+	for j = r.shed(x, t); ; j++ {
+		s := r.moults[j]
+		if s > death || s > r.horizon {
+			return death, j, false
+		}
+		if s == x.gone {
+			return s, j, x.carcass
+		}
+		m.sheds++
+		if r.salted(k, s).unit(at(wShed, m.sheds)) < r.v[Shed] {
+			return s, j, true
+		}
+	}
+}
+
+// layOn lays the eggs of a worm on host x between t and off.
+func (r *run) layOn(k key, h int, x *host, t, off, mature float64, m *wormMarks) {
+	if t = max(t, mature); t >= off || r.v[Lay] <= 0 {
+		return
+	}
+	until := min(off, r.horizon)
+	if t >= until {
+		return
+	}
+	w := &r.tanks[0]
+	rate := 1 / r.v[Lay]
+	if w.steady && !r.moved && len(r.epochs) == 0 {
+		rate /= w.spans[0].qw
+		j := r.shed(x, t)
+		for {
+			m.eggs++
+			if t += rate * k.exp(at(wLay, m.eggs)); t >= until {
+				return
+			}
+			for r.moults[j] <= t {
+				j++
+			}
+			r.egg(k.child(m.eggs), t, h, j)
+		}
+	}
+	for {
+		m.eggs++
+		if t = r.nextLaid(k, h, t, rate, m.eggs, until); t >= until {
+			return
+		}
+		r.egg(r.salted(k, t).child(m.eggs), t, h, r.shed(x, t))
+	}
+}
+
+// nextLaid returns when the n-th egg is laid, from t on, through changes of
+// temperature, moves and epochs.
+func (r *run) nextLaid(k key, h int, t, mean float64, n uint64, until float64) float64 {
+	e := r.salted(k, t).exp(at(wLay, n)) * mean
+	for t < until {
+		tank, change := r.tankOf(h, t)
+		for _, p := range r.epochs {
+			if p.from > t {
+				change = min(change, p.from)
+			}
+		}
+		next := r.tanks[tank].wormTime(t, e)
+		if next <= change || change >= until {
+			return next
+		}
+		// The waiting time has no memory: what is left may start afresh.
+		t = math.Nextafter(change, math.Inf(1))
+		e = r.salted(k, t).exp(at(wLay, n)+1) * mean
+		n++
+	}
+	return until
+}
+
+// drift follows a worm from the skin that host h shed at t: off the skin, through
+// the water, to the next host. It returns that host (-1: the worm ended), the time
+// and the resistance left.
+func (r *run) drift(k key, h int, j int32, e, t, mature float64, m *wormMarks) (int, float64, float64) {
+	tank := 0
+	if r.moved {
+		tank, _ = r.tankOf(h, t-tick)
+	}
+	w := &r.tanks[tank]
+	n := at(wLeave, m.sheds)
+	leave, pulled := r.after(k, n, t, r.v[Leave]), r.pull(h, j)
+	stop := min(leave, pulled, r.horizon)
+	end, left := r.wormEnd(w, e, t, mature, stop, 0, false)
+	if left == 0 || pulled <= leave || leave > r.horizon {
+		if left > 0 && stop == r.horizon {
+			end = math.Inf(1)
+		}
+		if r.tally != nil {
+			r.tally.worm(t, end, mature, true)
+		}
+		r.last(end)
+		return -1, 0, 0
+	}
+	swim := 1 / r.v[FreeLife]
+	end, alive := r.wormEnd(w, left, leave, mature, r.horizon, swim, false)
+	to, found := r.find(k, wContact, &m.contacts, tank, leave, end)
+	if r.tally != nil {
+		r.tally.worm(t, found, mature, true)
+	}
+	if to < 0 {
+		if alive > 0 {
+			end = math.Inf(1)
+		}
+		r.last(end)
+		return -1, 0, 0
+	}
+	_, left = r.wormEnd(w, left, leave, mature, found, swim, false)
+	return to, found, left
+}
+
+// find returns the first host that something swimming in a tank since t meets
+// before end. Every place for an animal is met at the same rate; meeting an empty
+// one is no meeting.
+func (r *run) find(k key, stream uint64, contacts *uint64, tank int, t, end float64) (int, float64) {
+	w := &r.tanks[tank]
+	if w.rate <= 0 {
+		return -1, end
+	}
+	mean := 1 / w.rate
+	for {
+		*contacts++
+		n := at(stream, *contacts)
+		if t = r.after(k, n, t, mean); t >= end {
+			return -1, end
+		}
+		h := int(r.salted(k, t).unit(n+64) * float64(len(r.hosts)))
+		if !r.exits && !r.moved || r.present(h, t, tank) {
+			return h, t
+		}
+	}
+}
+
+// egg follows one egg laid at t on host h, whose next shedding is j.
+func (r *run) egg(k key, t float64, h int, j int32) {
+	x := &r.hosts[h]
+	s := r.moults[j]
+	onHost := max(t, 0) // eggs of before day 0 count from then
+	death := math.Inf(1)
+	if r.v[EggHaz] > 0 {
+		death = r.after(k, at(eDeath, 0), onHost, 1/r.v[EggHaz])
+	}
+	ripe := math.NaN()
+	if r.v[HOn] > 0 && (len(r.epochs) > 0 || k.unit(at(eHatchOn, 0)) < r.v[HOn]) {
+		ripe = r.ripe(k, t)
+		hatch := max(ripe, 0)
+		if hatch < s && hatch < death && hatch <= r.horizon && (len(r.epochs) == 0 || r.salted(k, hatch).unit(at(eHatchOn, 0)) < r.v[HOn]) {
+			r.carryEgg(h, onHost, hatch)
+			if r.tally != nil {
+				r.tally.egg(onHost, hatch)
+			}
+			tank := 0
+			if r.moved {
+				tank, _ = r.tankOf(h, hatch)
+			}
+			if r.salted(k, hatch).unit(at(eStay, 0)) < r.v[Stay] {
+				r.arrive(k, h, hatch)
+			} else {
+				r.larva(k, tank, hatch)
+			}
+			return
+		}
+	}
+	off := min(s, death)
+	r.carryEgg(h, onHost, off)
+	if death <= s || s > r.horizon || s == x.gone && !x.carcass {
+		if r.tally != nil {
+			r.tally.egg(onHost, off)
+		}
+		r.last(off)
+		return
+	}
+	if r.salted(k, s).unit(at(eViable, 0)) >= r.v[Via] {
+		if r.tally != nil {
+			r.tally.egg(onHost, s)
+		}
+		r.last(s)
+		return
+	}
+	if math.IsNaN(ripe) {
+		ripe = r.ripe(k, t)
+	}
+	tank := 0
+	if r.moved {
+		tank, _ = r.tankOf(h, s-tick)
+	}
+	hk := r.salted(k, s)
+	n := at(eHatch, 0)
+	hatch := r.tanks[tank].wormTime(max(s, ripe), r.v[HatchMean]/2*(hk.exp(n)+hk.exp(n+32)))
+	pulled := r.pull(h, j)
+	if r.tally != nil {
+		r.tally.egg(onHost, min(hatch, pulled))
+	}
+	if pulled <= hatch || hatch > r.horizon {
+		r.last(min(pulled, hatch))
+		return
+	}
+	r.larva(k, tank, hatch)
+}
+
+// ripe returns when the development of an egg laid at t ends.
+func (r *run) ripe(k key, t float64) float64 {
+	d := r.devScale * k.draw(at(eDevelop, 0), &r.develop)
+	if t < 0 { // laid before arrival: at the speed of day 0
+		q := r.tanks[0].spans[0].qw
+		if d <= -t*q {
+			return t + d/q
+		}
+		return r.tanks[0].wormTime(0, d+t*q)
+	}
+	return r.tanks[0].wormTime(t, d)
+}
+
+// larva lets a larva swim from t until it finds a host or dies.
+func (r *run) larva(k key, tank int, t float64) {
+	w := &r.tanks[tank]
+	e := r.salted(k, t).exp(at(eLarva, 0))
+	end, left := w.wear(e, t, r.horizon, 1/r.v[LarvaLife], r.v[KL], false)
+	var contacts uint64
+	h, found := r.find(k, eContact, &contacts, tank, t, end)
+	if r.tally != nil {
+		r.tally.larva(t, found)
+	}
+	if h >= 0 {
+		r.arrive(k, h, found)
+		return
+	}
+	if left > 0 {
+		end = math.Inf(1)
+	}
+	r.last(end)
+}
+
+// arrive hands a new juvenile on host h to the day of its arrival.
+func (r *run) arrive(k key, h int, t float64) {
+	day := int(t)
+	r.new = append(r.new, newcomer{key: r.salted(k, t).child(1), at: t, host: int32(h), next: r.days[day]})
+	r.days[day] = int32(len(r.new) - 1)
+}

@@ -1,0 +1,255 @@
+package clearance
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// population places the hosts and works out who dies, leaves and moves, none of
+// which depends on the worms (a look's positives are handed in as partings).
+func (r *run) population(partings []parting) {
+	hosts := r.key.child(runHosts)
+	for h := range r.hosts {
+		r.hosts[h] = host{key: hosts.child(uint64(h)), gone: math.Inf(1), row: -1, stay: -1}
+	}
+	r.exits, r.moved = false, false
+	r.mortality()
+	picks := r.key.child(runEvents)
+	rest := slices.Clone(partings)
+	slices.SortFunc(rest, func(a, b parting) int { return cmp.Or(cmp.Compare(a.day, b.day), cmp.Compare(a.host, b.host)) })
+	for i, e := range r.events {
+		for len(rest) > 0 && rest[0].day < e.day {
+			r.part(rest[0])
+			rest = rest[1:]
+		}
+		if e.kind == dosed {
+			r.stress(e)
+		} else {
+			r.happen(e, picks.child(uint64(i)))
+		}
+	}
+	for _, x := range rest {
+		r.part(x)
+	}
+}
+
+// mortality draws deaths by chance from the day on which the record of deaths
+// ends.
+func (r *run) mortality() {
+	span := r.horizon - r.deathsKnown
+	if span <= 0 || r.v[HostHaz] <= 0 {
+		return
+	}
+	dies := -math.Expm1(-r.v[HostHaz] * span)
+	for h := range r.hosts {
+		x := &r.hosts[h]
+		if u := x.key.unit(at(hDeath, 0)); u < dies {
+			r.leave(h, r.deathsKnown-math.Log1p(-u)/r.v[HostHaz], true)
+		}
+	}
+}
+
+// stress draws the deaths within two days after a dose.
+func (r *run) stress(e event) {
+	if r.v[Stress] <= 0 || e.day > r.horizon {
+		return
+	}
+	for h := range r.hosts {
+		x := &r.hosts[h]
+		if u := x.key.unit(at(hStress, uint64(e.animals))); u < r.v[Stress] && r.present(h, e.day, e.from) {
+			// What is left of u is uniform.
+			if t := e.day + 2*u/r.v[Stress]; t > r.deathsKnown && t < x.gone {
+				r.leave(h, t, true)
+			}
+		}
+	}
+}
+
+// happen takes e.animals animals, drawn by lot from those present, out of their
+// tank or to another.
+func (r *run) happen(e event, k key) {
+	if e.day > r.horizon {
+		return
+	}
+	present := 0
+	for h := range r.hosts {
+		if r.present(h, e.day, e.from) {
+			present++
+		}
+	}
+	for taken, i := 0, uint64(0); taken < min(e.animals, present); i++ {
+		h := int(k.unit(at(0, i)) * float64(len(r.hosts)))
+		if !r.present(h, e.day+tick, e.from) {
+			continue
+		}
+		taken++
+		if e.kind == moved {
+			r.move(h, e.day+2*tick, e.to)
+		} else {
+			r.leave(h, e.day+tick, e.kind == died)
+		}
+	}
+}
+
+func (r *run) part(p parting) {
+	if p.to < 0 {
+		r.leave(int(p.host), p.day+tick, false)
+	} else {
+		r.move(int(p.host), p.day+2*tick, int(p.to))
+	}
+}
+
+func (r *run) leave(h int, t float64, carcass bool) {
+	if t > r.horizon {
+		return
+	}
+	r.hosts[h].gone, r.hosts[h].carcass = t, carcass
+	r.exits = true
+}
+
+func (r *run) move(h int, t float64, to int) {
+	r.moved = true
+	r.stays = append(r.stays, stay{from: t, tank: int32(to), next: -1})
+	at := &r.hosts[h].stay
+	for *at >= 0 {
+		at = &r.stays[*at].next
+	}
+	*at = int32(len(r.stays) - 1)
+}
+
+// tankOf returns where host h is at t, and when that next changes.
+func (r *run) tankOf(h int, t float64) (tank int, until float64) {
+	for i := r.hosts[h].stay; i >= 0; i = r.stays[i].next {
+		if r.stays[i].from > t {
+			return tank, r.stays[i].from
+		}
+		tank = int(r.stays[i].tank)
+	}
+	return tank, math.Inf(1)
+}
+
+// present says whether host h is alive and in the tank at t.
+func (r *run) present(h int, t float64, tank int) bool {
+	if r.exits && r.hosts[h].gone <= t {
+		return false
+	}
+	if !r.moved {
+		return tank == 0
+	}
+	in, _ := r.tankOf(h, t)
+	return in == tank
+}
+
+// clock draws the times at which host h sheds, up to the first one beyond the
+// horizon, or its death, whichever comes first.
+func (r *run) clock(h int) *host {
+	x := &r.hosts[h]
+	if x.drawn {
+		return x
+	}
+	x.drawn = true
+	x.first = int32(len(r.moults))
+	stop := min(x.gone, math.Nextafter(r.horizon, math.Inf(1)))
+	t, n := 0.0, uint64(1)
+	d := r.firstMoult(x) * r.moultScale
+	for {
+		if t = r.hostTime(h, t, d, stop); t >= stop {
+			break
+		}
+		r.moults = append(r.moults, t)
+		d = r.salted(x.key, t).draw(at(hMoult, n), &r.moult) * r.moultScale
+		n++
+	}
+	if x.gone > r.horizon {
+		stop = math.Inf(1)
+	}
+	r.moults = append(r.moults, stop)
+	for len(r.pulled) < len(r.moults) {
+		r.pulled = append(r.pulled, 0)
+	}
+	x.last = int32(len(r.moults))
+	return x
+}
+
+// firstMoult returns the wait to the first moult after day 0, a random moment,
+// in units of moultScale: the interval that holds it is drawn by length.
+func (r *run) firstMoult(x *host) float64 {
+	return x.key.draw(at(hMoult, 0), &r.resid) * (1 - x.key.unit(at(hMoult, 0)+200))
+}
+
+// sinceMoult returns how long before day 0, in days, host h last moulted.
+func (r *run) sinceMoult(x *host) float64 {
+	whole := x.key.draw(at(hMoult, 0), &r.resid) * r.moultScale
+	return whole * x.key.unit(at(hMoult, 0)+200) / r.tanks[0].spans[0].qm
+}
+
+// hostTime returns when d days of the moult clock have passed for host h after
+// t, or stop if that comes first.
+func (r *run) hostTime(h int, t, d, stop float64) float64 {
+	if !r.moved {
+		w := &r.tanks[0]
+		if w.steady {
+			return min(stop, t+d/w.spans[0].qm)
+		}
+		t, _ = w.moultTime(t, d, stop)
+		return t
+	}
+	for t < stop {
+		tank, until := r.tankOf(h, t)
+		until = min(until, stop)
+		if t, d = r.tanks[tank].moultTime(t, d, until); t < until {
+			return t
+		}
+	}
+	return stop
+}
+
+// shed returns the index of the first shedding of host x after t.
+func (r *run) shed(x *host, t float64) int32 {
+	j := x.first
+	for r.moults[j] <= t {
+		j++
+	}
+	return j
+}
+
+// pull returns when the skin (or body) that host h left at shedding j is pulled,
+// or +Inf. All that lies on one skin shares its fate.
+func (r *run) pull(h int, j int32) float64 {
+	if r.pulled[j] != 0 {
+		return r.pulled[j]
+	}
+	x := &r.hosts[h]
+	s := r.moults[j]
+	tank := 0
+	if r.moved {
+		tank, _ = r.tankOf(h, s-tick)
+	}
+	r.pulled[j] = r.firstPull(tank, s, x.key, uint64(j-x.first))
+	return r.pulled[j]
+}
+
+func (r *run) firstPull(tank int, s float64, k key, skin uint64) float64 {
+	w := &r.tanks[tank]
+	k = k.child(skin)
+	for day := int(s); day <= w.lastPull; day++ {
+		p := &w.pulls[day]
+		if len(p.slots) == 0 || !p.sure && r.missed(tank, day) {
+			continue
+		}
+		for _, slot := range p.slots {
+			t := float64(day) + pullAt[slot]
+			if t >= s && r.salted(k, t).unit(at(hPull, uint64(day*4+slot))) < r.v[PullEff] {
+				return t
+			}
+		}
+	}
+	return math.Inf(1)
+}
+
+// missed says whether nobody pulled on a day that was planned.
+func (r *run) missed(tank, day int) bool {
+	k := r.key.child(runMissed).child(uint64(tank))
+	return r.salted(k, float64(day)).unit(at(0, uint64(day))) < r.v[PMiss]
+}

@@ -1,0 +1,102 @@
+package clearance
+
+// trial is everything that all runs of one question share.
+type trial struct {
+	schedules   []schedule
+	events      []event
+	places      int     // animals on day 0, each a place that may fall empty
+	horizon     float64 // days
+	deathsKnown float64 // deaths are recorded until this day
+	limit       int     // worms ever born; a run beyond it is not free
+
+	startHosts    int // infested hosts on day 0; 0: drawn from Prev
+	startWorms    int // worms on each; 0: drawn from LoadMean, LoadK
+	startJuvenile bool
+
+	asked    []float64 // days of which presence is counted, ascending
+	looks    []float64 // days of looks, ascending
+	firstDay []int32   // for each whole day, the first asked day not before it
+}
+
+// newRun returns an arena for the trial.
+func (t *trial) newRun() *run {
+	r := &run{trial: t}
+	r.hosts = make([]host, t.places)
+	r.tanks = make([]water, len(t.schedules))
+	r.days = make([]int32, int(t.horizon)+2)
+	r.loads = make([]load, len(t.looks)*t.places)
+	return r
+}
+
+func (t *trial) indexDays() {
+	t.firstDay = t.firstDay[:0]
+	i := int32(0)
+	for day := range int(t.horizon) + 2 {
+		for int(i) < len(t.asked) && t.asked[i] < float64(day) {
+			i++
+		}
+		t.firstDay = append(t.firstDay, i)
+	}
+}
+
+// dayAfter returns the index of the first asked day not before t.
+func (t *trial) dayAfter(x float64) int {
+	if x > t.horizon {
+		return len(t.asked)
+	}
+	i := int(t.firstDay[int(x)])
+	for i < len(t.asked) && t.asked[i] < x {
+		i++
+	}
+	return i
+}
+
+// row returns the row of host h in the counts.
+func (r *run) row(h int) int {
+	x := &r.hosts[h]
+	if x.row < 0 {
+		x.row = int32(len(r.rows))
+		r.rows = append(r.rows, int32(h))
+		for range len(r.asked) + 1 {
+			r.diff = append(r.diff, 0)
+		}
+	}
+	return int(x.row)
+}
+
+// mark notes something on host h from a up to b.
+func (r *run) mark(h int, a, b float64) (row int) {
+	row = r.row(h)
+	i, j := r.dayAfter(a), r.dayAfter(b)
+	if i < j {
+		d := r.diff[row*(len(r.asked)+1):]
+		d[i]++
+		d[j]--
+	}
+	return row
+}
+
+// carry notes a worm on host h from a up to b, adult from mature on.
+func (r *run) carry(h int, a, b, mature float64) {
+	row := r.mark(h, a, b)
+	for i, t := range r.looks {
+		if a <= t && t < b {
+			l := &r.loads[i*r.places+row]
+			if t >= mature {
+				l.adults++
+			} else {
+				l.juveniles++
+			}
+		}
+	}
+}
+
+// carryEgg notes an egg on host h from a up to b.
+func (r *run) carryEgg(h int, a, b float64) {
+	row := r.mark(h, a, b)
+	for i, t := range r.looks {
+		if a <= t && t < b {
+			r.loads[i*r.places+row].eggs++
+		}
+	}
+}
