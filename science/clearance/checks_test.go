@@ -71,7 +71,7 @@ func TestMeanField(t *testing.T) {
 	got := map[string]mean{}
 	for _, s := range readJSON[[]Scenario](t, "meanfield.json") {
 		tr, v := s.trial()
-		n := runs(1500)
+		const n = 1500 // takes a second; with fewer the rare kinds are too few
 		tallies := make([]tally, n)
 		kill := []float64{v[BathEff]}
 		err := each(context.Background(), n, func() func(int) {

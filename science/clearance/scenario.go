@@ -149,10 +149,17 @@ func (s *Scenario) Free(ctx context.Context, runs int, seed uint64) ([]ScenarioF
 				free++
 			}
 		}
-		p := float64(free) / float64(runs)
-		out = append(out, ScenarioFree{s.Name, day, p, math.Sqrt(p * (1 - p) / float64(runs)), float64(capped) / float64(runs)})
+		n := float64(runs)
+		out = append(out, ScenarioFree{s.Name, day, float64(free) / n, shareError(free, runs), float64(capped) / n})
 	}
 	return out, nil
+}
+
+// shareError returns the standard error of a share of x in n. Half a run is added
+// to either side, so that none of n does not pass for certainty.
+func shareError(x, n int) float64 {
+	p := (float64(x) + .5) / (float64(n) + 1)
+	return math.Sqrt(p * (1 - p) / float64(n))
 }
 
 // ends returns, for each run, the latest time at which anything lives, and how
