@@ -1,0 +1,84 @@
+package photo
+
+import (
+	"math"
+)
+
+// Point is a position in pixels of the stored file.
+type Point struct{ X, Y float64 }
+
+// Report is what was measured in one photograph.
+type Report struct {
+	// W and H are the stored size in pixels.
+	W, H int
+	// PxPerMM is the scale that was used, in stored pixels a millimetre; 0 when
+	// there was none.
+	PxPerMM float64
+	// Sharpness, Exposure and Likeness are measures for sorting.
+	Sharpness Sharpness
+	Exposure  Exposure
+	Likeness  []float32
+	// Usable is false when the picture is too soft to look for anything in it.
+	Usable bool
+	// Notes say in words what limits this photograph.
+	Notes []string
+}
+
+// usableSharpness is the Sharpness.Value below which a picture is called too
+// soft to use. It was set on the tuning phantoms so that nine in ten of those
+// with a blur of at most 0.03 mm on the animal pass.
+const usableSharpness = 3.0
+
+// maxWorkingPixels bounds the picture at working scale. A field of more than 9
+// by 6 centimetres exceeds it and is looked at more coarsely.
+const maxWorkingPixels = 18e6
+
+// Examine opens, decodes and analyses one file. pxPerMM is its scale in stored
+// pixels a millimetre, 0 when unknown. Only as many pixels are decoded as the
+// working scale needs. It returns a *FileError for a file that is not a
+// readable picture.
+func (d *Decoder) Examine(data []byte, pxPerMM float64) (*Source, *Report, error) {
+	src, err := d.Open(data)
+	if err != nil {
+		return nil, nil, err
+	}
+	denom := ReductionFor(float64(max(src.W, src.H)), unscaledLong)
+	if pxPerMM > 0 {
+		denom = ReductionFor(pxPerMM, 0.95*WorkingScale)
+	}
+	img, err := d.Decode(src, denom)
+	if err != nil {
+		return nil, nil, err
+	}
+	return src, Analyse(img, src.W, src.H, pxPerMM), nil
+}
+
+// Analyse measures a decoded picture. img may be reduced; w and h are the
+// stored size, pxPerMM the scale in stored pixels a millimetre or 0.
+func Analyse(img *Image, w, h int, pxPerMM float64) *Report {
+	r := &Report{W: w, H: h, PxPerMM: pxPerMM, Exposure: MeasureExposure(img)}
+	r.Notes = r.Exposure.Notes()
+	ww, wh := workingSize(img, w, pxPerMM)
+	luma := img.Luma().Resample(ww, wh)
+	r.Sharpness = MeasureSharpness(luma)
+	r.Likeness = Signature(luma)
+	r.Usable = r.Sharpness.Value >= usableSharpness
+	if !r.Usable {
+		r.Notes = append(r.Notes, "too soft: nothing can be told here")
+	}
+	if pxPerMM == 0 {
+		r.Notes = append(r.Notes, "no scale: sizes cannot be told here")
+	}
+	return r
+}
+
+// workingSize is the size of the picture at WorkingScale, or with
+// unscaledLong pixels on its longer side if that makes it smaller.
+func workingSize(img *Image, storedW int, pxPerMM float64) (w, h int) {
+	f := min(1, unscaledLong/float64(max(img.W, img.H)))
+	if pxPerMM > 0 {
+		f = WorkingScale / (pxPerMM * float64(img.W) / float64(storedW))
+		f = min(f, math.Sqrt(maxWorkingPixels/float64(img.W*img.H)))
+	}
+	return max(1, int(math.Round(float64(img.W)*f))), max(1, int(math.Round(float64(img.H)*f)))
+}
