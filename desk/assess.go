@@ -1,0 +1,93 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"holdfast"
+	"holdfast/science/freedom"
+	"holdfast/science/ref"
+)
+
+// LotView is everything the lot's page and the gate are made of, read once.
+type LotView struct {
+	Lot         *holdfast.Lot
+	Consignment *holdfast.Consignment
+	Shop        holdfast.ShopSet
+	Today       holdfast.Day
+	Assessed    []Assessment
+	// Standing is where the lot stood when it was read, for decisions that must
+	// not rest on an older state.
+	Standing Standing
+}
+
+// View reads a lot with its figures.
+func (d *Desk) View(ctx context.Context, id string) (*LotView, error) {
+	l, err := d.Lot(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	v := &LotView{Lot: l, Standing: Standing{holdfast.Subject{Type: holdfast.SubjectLot, ID: id}, l.HeadSeq}}
+	if v.Shop, err = d.Settings(ctx); err != nil {
+		return nil, err
+	}
+	if v.Today, err = d.Today(ctx); err != nil {
+		return nil, err
+	}
+	v.Consignment = holdfast.FoldConsignment(l.Consignment, nil)
+	if l.Consignment != "" {
+		events, err := d.Store.Events(ctx, holdfast.Subject{Type: holdfast.SubjectConsignment, ID: l.Consignment})
+		if err != nil {
+			return nil, err
+		}
+		v.Consignment = holdfast.FoldConsignment(l.Consignment, events)
+	}
+	v.Assessed, err = d.Evidence.Assess(Case{Lot: l, Consignment: v.Consignment, BagSize: v.Shop.BagSize,
+		Other: func(id string) (*holdfast.Lot, error) { return d.Lot(ctx, id) }})
+	return v, err
+}
+
+// ReleaseLine returns the shop's line in the terms of the statistics.
+func ReleaseLine(s holdfast.ShopSet) freedom.Line {
+	if s.Line == holdfast.LineBag {
+		return freedom.BagLine(s.BagSize, s.BagLine)
+	}
+	return freedom.ClearLine(s.ClearLine)
+}
+
+// Reached reports whether a figure is on the safe side of the shop's line.
+func Reached(s holdfast.ShopSet, f holdfast.Figure) bool {
+	const slack = 1e-12
+	if s.Line == holdfast.LineBag {
+		return f.BagRisk <= s.BagLine+slack
+	}
+	return f.Chance >= s.ClearLine-slack
+}
+
+// MoreSays says in one sentence how many more clean animals reach the shop's
+// line for a condition, looked at by lens with all sides in view.
+func (v *LotView) MoreSays(a Assessment) string {
+	if a.Why != "" {
+		return a.Why
+	}
+	n, err := a.More(ReleaseLine(v.Shop), Look{By: holdfast.ByLens, Seen: holdfast.Sides})
+	var none *ref.NoAnswer
+	switch {
+	case errors.As(err, &none):
+		return none.Reason
+	case err != nil:
+		return err.Error()
+	case n == 0:
+		return "The line is reached."
+	}
+	return fmt.Sprintf("%s more, seen from all sides with a lens and all clean, would reach the line.", animals(n))
+}
+
+// animals writes a number of animals in words a person reads.
+func animals(n int) string {
+	if n == 1 {
+		return "1 animal"
+	}
+	return fmt.Sprintf("%d animals", n)
+}

@@ -1,0 +1,224 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"holdfast"
+	"holdfast/reference"
+)
+
+// Desk serves one site. Now and Random are its only sources of time and
+// chance.
+type Desk struct {
+	Store    Store
+	Evidence Evidence
+	Site     string
+	Now      func() time.Time
+	Random   io.Reader
+}
+
+// Actor is who does something, and with which name the entry got on the form
+// that was sent: a form sent twice then writes one entry.
+type Actor struct {
+	Who string
+	// ID is the id the form carried; empty makes a new one.
+	ID holdfast.ID
+	// At is when it happened, if not now.
+	At time.Time
+}
+
+// note is one entry to write, before it has id and time.
+type note struct {
+	lot, tank string
+	payload   holdfast.Payload
+}
+
+// NewID returns a fresh entry id, for a form to carry.
+func (d *Desk) NewID() (holdfast.ID, error) {
+	var r [10]byte
+	if _, err := io.ReadFull(d.Random, r[:]); err != nil {
+		return "", fmt.Errorf("random bytes for an id: %w", err)
+	}
+	return holdfast.MakeID(d.Now().UnixMilli(), r), nil
+}
+
+// write appends notes as one batch: all happened at the actor's time, a
+// microsecond apart so that they fold in the order given. Only the first
+// carries the actor's id.
+func (d *Desk) write(ctx context.Context, by Actor, unchanged []Standing, notes ...note) ([]holdfast.ID, error) {
+	if by.ID != "" {
+		done, err := d.repeated(ctx, by.ID, notes[0])
+		if done || err != nil {
+			return []holdfast.ID{by.ID}, err
+		}
+	}
+	zone, err := d.Zone(ctx)
+	if err != nil {
+		return nil, err
+	}
+	now := d.Now()
+	at := by.At
+	if at.IsZero() {
+		at = now
+	}
+	_, offset := at.In(zone).Zone()
+	batch := Batch{Unchanged: unchanged}
+	ids := make([]holdfast.ID, len(notes))
+	for i, n := range notes {
+		id := by.ID
+		if i > 0 || id == "" {
+			if id, err = d.NewID(); err != nil {
+				return nil, err
+			}
+		}
+		e := holdfast.Entry{ID: id, OccurredAt: holdfast.MicrosOf(at) + holdfast.Micros(i), OffsetMin: offset / 60,
+			RecordedAt: holdfast.MicrosOf(now), Who: by.Who, Site: d.Site, Lot: n.lot, Tank: n.tank}
+		if err := e.Encode(n.payload); err != nil {
+			return nil, err
+		}
+		if err := e.Check(); err != nil {
+			return nil, err
+		}
+		batch.Entries = append(batch.Entries, e)
+		ids[i] = id
+	}
+	if _, err := d.Store.Append(ctx, batch); err != nil {
+		return nil, err
+	}
+	return ids, nil
+}
+
+// repeated reports whether a form with this id was written before: then the
+// second sending changes nothing. The same id with another content is a
+// conflict, shown to the person.
+func (d *Desk) repeated(ctx context.Context, id holdfast.ID, n note) (bool, error) {
+	before, err := d.Store.Entry(ctx, id)
+	var known *holdfast.Error
+	if errors.As(err, &known) && known.Kind == holdfast.NotFound {
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	var same holdfast.Entry
+	if err := same.Encode(n.payload); err != nil {
+		return false, err
+	}
+	if before.Kind == same.Kind && string(before.Entry.Payload) == string(same.Payload) && before.Lot == n.lot && before.Tank == n.tank {
+		return true, nil
+	}
+	return false, &holdfast.Error{Kind: holdfast.Conflict,
+		Message: "This form was sent before with other values; what was kept is the first one.",
+		Hint:    "Open the page again and enter what should be added."}
+}
+
+// Lot returns the state of a lot, or a NotFound error.
+func (d *Desk) Lot(ctx context.Context, id string) (*holdfast.Lot, error) {
+	events, err := d.Store.Events(ctx, holdfast.Subject{Type: holdfast.SubjectLot, ID: id})
+	if err != nil {
+		return nil, err
+	}
+	if len(events) == 0 {
+		return nil, &holdfast.Error{Kind: holdfast.NotFound, Message: fmt.Sprintf("There is no lot %q.", id), Hint: "Look it up in Lots."}
+	}
+	return holdfast.FoldLot(id, events), nil
+}
+
+// Tank returns the state of a tank, or a NotFound error.
+func (d *Desk) Tank(ctx context.Context, id string) (*holdfast.Tank, error) {
+	events, err := d.Store.Events(ctx, holdfast.Subject{Type: holdfast.SubjectTank, ID: id})
+	if err != nil {
+		return nil, err
+	}
+	t := holdfast.FoldTank(id, events)
+	if !t.Known {
+		return nil, &holdfast.Error{Kind: holdfast.NotFound, Message: fmt.Sprintf("There is no tank %q.", id), Hint: "Look it up in Tanks."}
+	}
+	return t, nil
+}
+
+// Consignment returns the state of a delivery, or a NotFound error.
+func (d *Desk) Consignment(ctx context.Context, id string) (*holdfast.Consignment, error) {
+	events, err := d.Store.Events(ctx, holdfast.Subject{Type: holdfast.SubjectConsignment, ID: id})
+	if err != nil {
+		return nil, err
+	}
+	c := holdfast.FoldConsignment(id, events)
+	if !c.Known {
+		return nil, &holdfast.Error{Kind: holdfast.NotFound, Message: fmt.Sprintf("There is no delivery %q.", id), Hint: "Look it up in Receive."}
+	}
+	return c, nil
+}
+
+// Settings returns the shop's settings as they stand.
+func (d *Desk) Settings(ctx context.Context) (holdfast.ShopSet, error) {
+	events, err := d.Store.Events(ctx, holdfast.Subject{Type: holdfast.SubjectShop, ID: d.Site})
+	if err != nil {
+		return holdfast.ShopSet{}, err
+	}
+	return holdfast.FoldShop(events), nil
+}
+
+// SetShop changes the shop's settings.
+func (d *Desk) SetShop(ctx context.Context, by Actor, s holdfast.ShopSet) error {
+	if _, err := time.LoadLocation(s.Zone); err != nil {
+		return holdfast.Problems{{Field: "zone", Message: fmt.Sprintf("%q is not a time zone", s.Zone), Hint: "Write it as Europe/Berlin."}}
+	}
+	_, err := d.write(ctx, by, nil, note{payload: &s})
+	return err
+}
+
+// Zone returns the time zone of the site.
+func (d *Desk) Zone(ctx context.Context) (*time.Location, error) {
+	s, err := d.Settings(ctx)
+	if err != nil {
+		return nil, err
+	}
+	zone, err := time.LoadLocation(s.Zone)
+	if err != nil {
+		return time.UTC, nil // a zone this machine's data no longer knows
+	}
+	return zone, nil
+}
+
+// Today returns the civil day of the site.
+func (d *Desk) Today(ctx context.Context) (holdfast.Day, error) {
+	zone, err := d.Zone(ctx)
+	if err != nil {
+		return 0, err
+	}
+	return holdfast.DayOf(holdfast.MicrosOf(d.Now()), zone), nil
+}
+
+// Tracked returns the conditions that the desk keeps a chance of clear of, for
+// animals of a species group: what a look should look for.
+func Tracked(species string) []reference.Condition {
+	var out []reference.Condition
+	for _, c := range reference.CanCarry(species) {
+		if c.Tracked {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// ConditionOf returns the condition that a finding speaks of: itself, or the
+// one it is a sign of (a row of eggs speaks of the worm).
+func ConditionOf(id string) string {
+	if c, ok := reference.Builtin().Condition(id); ok && c.SignOf != "" {
+		return c.SignOf
+	}
+	return id
+}
+
+// Called returns the plain name of a condition.
+func Called(id string) string {
+	if c, ok := reference.Builtin().Condition(id); ok {
+		return c.Name
+	}
+	return id
+}

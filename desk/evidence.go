@@ -1,0 +1,89 @@
+package desk
+
+import (
+	"holdfast"
+	"holdfast/reference"
+	"holdfast/science/freedom"
+)
+
+// Evidence turns what is known of a lot into figures. The desk asks it and
+// nothing else, so that another model can take its place.
+type Evidence interface {
+	// Model names the model and its version; figures of another are computed
+	// again.
+	Model() string
+	// Assess returns one assessment for each condition the lot's animals can
+	// carry and the desk keeps a chance of, in the order of the reference.
+	Assess(Case) ([]Assessment, error)
+}
+
+// Case is what is known of a lot.
+type Case struct {
+	Lot *holdfast.Lot
+	// Consignment is the delivery it came with.
+	Consignment *holdfast.Consignment
+	// BagSize is how many animals a bag holds.
+	BagSize int
+	// Other loads another lot, for one that was split off or merged in.
+	Other func(id string) (*holdfast.Lot, error)
+}
+
+// origin returns what the seller declared of where the lot's animals were
+// raised; of animals merged in from another delivery nothing is taken as known.
+func (c Case) origin(l *holdfast.Lot) string {
+	if c.Consignment != nil && l.Consignment == c.Consignment.ID {
+		return c.Consignment.Origin
+	}
+	return ""
+}
+
+// Assessment is what the evidence says of one condition.
+type Assessment struct {
+	Condition reference.Condition
+	// NotLooked says that no look could have shown it: then the figure is the
+	// prior and no chance may be stated as found.
+	NotLooked bool
+	Figure    holdfast.Figure
+	// Line is the chance after each thing that bears on it, oldest first.
+	Line []Point
+	// Why is empty, or says in words why no figure could be computed.
+	Why string
+	// More answers how many more clean animals would reach a line.
+	More func(freedom.Line, Look) (int, error)
+	// IfPositive returns the chance of clear and bag risk after n more animals
+	// of which one is positive.
+	IfPositive func(n int, l Look) (float64, error)
+	// Mean is the expected number of infested animals, and Upper the number
+	// that is not exceeded with 95 % certainty.
+	Mean  float64
+	Upper int
+}
+
+// Point is the chance of clear at one moment.
+type Point struct {
+	At                holdfast.Micros
+	Chance, Low, High float64
+	// Entry is what brought it there; empty for the prior.
+	Entry holdfast.ID
+}
+
+// Look is a way of looking that is planned.
+type Look struct {
+	By   string
+	Seen []holdfast.Side
+	// Sofar are animals already judged in the look that is going on.
+	Sofar []holdfast.Animal
+}
+
+// Worst returns the assessment with the least chance of clear, or nil when
+// nothing was looked for.
+func Worst(all []Assessment) *Assessment {
+	var worst *Assessment
+	for i := range all {
+		a := &all[i]
+		if !a.NotLooked && a.Why == "" && (worst == nil || a.Figure.Chance < worst.Figure.Chance) {
+			worst = a
+		}
+	}
+	return worst
+}

@@ -1,0 +1,129 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+
+	"holdfast"
+)
+
+// LookPlan is a look before it is made: how many, and where each is caught.
+type LookPlan struct {
+	Planned int
+	Places  []string
+	// LookFor are the conditions that the animals can carry.
+	LookFor []string
+	// Why says in one sentence why so many.
+	Why string
+}
+
+// PlanLook proposes a look: enough clean animals to reach the line, if that can
+// be done today and is more than the gate's own number, else the gate's number.
+func (d *Desk) PlanLook(ctx context.Context, v *LotView) (LookPlan, error) {
+	alive := max(1, v.Lot.Alive.N)
+	p := LookPlan{Planned: min(v.Shop.LookSize, alive)}
+	p.Why = fmt.Sprintf("The gate asks for a clean look at %d.", p.Planned)
+	for _, a := range v.Assessed {
+		p.LookFor = append(p.LookFor, a.Condition.ID)
+		if a.Why != "" || a.More == nil {
+			continue
+		}
+		n, err := a.More(ReleaseLine(v.Shop), Look{By: holdfast.ByLens, Seen: holdfast.Sides})
+		if err == nil && n > p.Planned && n <= alive {
+			p.Planned = n
+			p.Why = fmt.Sprintf("%s, all clean, would reach the line for the %s.", upper(animals(n)), lower(a.Condition.Name))
+		}
+	}
+	var seed [16]byte
+	if _, err := d.Random.Read(seed[:]); err != nil {
+		return p, err
+	}
+	var s [2]uint64
+	for i, b := range seed {
+		s[i/8] = s[i/8]<<8 | uint64(b)
+	}
+	p.Places = drawPlaces(p.Planned, rand.New(rand.NewPCG(s[0], s[1])))
+	return p, nil
+}
+
+// drawPlaces returns n places of a tank in random order, every place as often
+// as any other give or take one, so that the sample takes hiders and the bold
+// alike.
+func drawPlaces(n int, r *rand.Rand) []string {
+	var all []string
+	for _, depth := range []string{"front", "back"} {
+		for _, side := range []string{"left", "middle", "right"} {
+			for _, height := range []string{"low", "high"} {
+				all = append(all, depth+" "+side+", "+height)
+			}
+		}
+	}
+	out := make([]string, 0, n)
+	for len(out) < n {
+		for _, i := range r.Perm(len(all)) {
+			if len(out) < n {
+				out = append(out, all[i])
+			}
+		}
+	}
+	return out
+}
+
+// Inspect records a look. The animals' findings are what was seen, nothing is
+// filled in.
+func (d *Desk) Inspect(ctx context.Context, by Actor, lot, tank string, p holdfast.Inspection) (holdfast.ID, error) {
+	l, err := d.Lot(ctx, lot)
+	if err != nil {
+		return "", err
+	}
+	if len(p.Animals) > max(l.Alive.High, 1) {
+		return "", holdfast.Problems{{Field: "animals", Message: fmt.Sprintf("%s were looked at, but only %d are thought alive", animals(len(p.Animals)), l.Alive.N), Hint: "Recount the lot first, or enter two looks."}}
+	}
+	ids, err := d.write(ctx, by, nil, note{lot, tank, &p})
+	if err != nil {
+		return "", err
+	}
+	return ids[0], nil
+}
+
+// Running returns the figure of a condition as it would stand with the animals
+// judged so far, and in words how many more clean ones reach the line.
+func (v *LotView) Running(condition string, p holdfast.Inspection, now holdfast.Micros, e Evidence, other func(string) (*holdfast.Lot, error)) (Assessment, string, error) {
+	l := *v.Lot
+	if len(p.Animals) > 0 {
+		ev := holdfast.Event{Payload: &p}
+		ev.OccurredAt, ev.Kind = now, holdfast.KindInspection
+		l.Events = append(append([]holdfast.Event{}, l.Events...), ev)
+	}
+	assessed, err := e.Assess(Case{Lot: &l, Consignment: v.Consignment, BagSize: v.Shop.BagSize, Other: other})
+	if err != nil {
+		return Assessment{}, "", err
+	}
+	for i, a := range assessed {
+		if a.Condition.ID != condition {
+			continue
+		}
+		before := v.Assessed[i]
+		if before.More == nil {
+			return a, "", nil
+		}
+		n, err := before.More(ReleaseLine(v.Shop), Look{By: p.By, Seen: holdfast.Sides, Sofar: p.Animals})
+		switch {
+		case err != nil:
+			return a, err.Error(), nil
+		case n == 0:
+			return a, fmt.Sprintf("You are at %s.", v.lineWords()), nil
+		}
+		return a, fmt.Sprintf("%d more clean and you are at %s.", n, v.lineWords()), nil
+	}
+	return Assessment{}, "", &holdfast.Error{Kind: holdfast.NotFound, Message: fmt.Sprintf("no chance is kept of %q", condition)}
+}
+
+// lineWords names the line as a share.
+func (v *LotView) lineWords() string {
+	if v.Shop.Line == holdfast.LineBag {
+		return Percent(v.Shop.BagLine) + " a bag"
+	}
+	return Percent(v.Shop.ClearLine)
+}

@@ -1,0 +1,162 @@
+package desk
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"holdfast"
+)
+
+// Register is the shop's legal record between two days: what came and went,
+// what died and what was given. Which of it the law asks for, and for how long
+// it is kept, differs by country.
+type Register struct {
+	From, To   holdfast.Day
+	Movements  []Movement
+	Deaths     []DeathLine
+	Treatments []TreatmentLine
+}
+
+// Movement is animals that came in or went out.
+type Movement struct {
+	Day          holdfast.Day
+	In           bool
+	Lot, Species string
+	Strain       string
+	Count        int
+	// Other is the supplier or the buyer.
+	Other string
+	How   string
+	Who   string
+	Entry holdfast.ID
+}
+
+// DeathLine is animals that died, by lot and day.
+type DeathLine struct {
+	Day                        holdfast.Day
+	Lot, Tank, Species, Strain string
+	Count                      int
+	Cause, Who                 string
+	Entry                      holdfast.ID
+}
+
+// TreatmentLine is one bath or dip.
+type TreatmentLine struct {
+	Day                        holdfast.Day
+	Lot, Tank, Species, Strain string
+	Form, Active, Batch        string
+	MgL                        float64
+	WeighedG                   *float64
+	VolumeL, Hours             float64
+	// Count is how many animals; 0 is the whole lot.
+	Count     int
+	Held, Who string
+	Entry     holdfast.ID
+}
+
+// Register collects the record of the days from from to to.
+func (d *Desk) Register(ctx context.Context, from, to holdfast.Day) (*Register, error) {
+	if to < from {
+		return nil, holdfast.Problems{{Field: "to", Message: "the last day lies before the first", Hint: "Swap the two days."}}
+	}
+	zone, err := d.Zone(ctx)
+	if err != nil {
+		return nil, err
+	}
+	rows, _, err := d.Store.Lots(ctx, LotQuery{Sort: ByOldest})
+	if err != nil {
+		return nil, err
+	}
+	buyers, err := d.buyerNames(ctx)
+	if err != nil {
+		return nil, err
+	}
+	r := &Register{From: from, To: to}
+	for _, row := range rows {
+		if holdfast.DayOf(row.OpenedAt, zone) > to {
+			continue
+		}
+		l, err := d.Lot(ctx, row.ID)
+		if err != nil {
+			return nil, err
+		}
+		for _, ev := range l.Events {
+			if day := holdfast.DayOf(ev.OccurredAt, zone); day >= from && day <= to {
+				r.add(day, l, row.Supplier, buyers, ev)
+			}
+		}
+	}
+	r.sort()
+	return r, nil
+}
+
+func (d *Desk) buyerNames(ctx context.Context) (map[string]string, error) {
+	all, err := d.Store.Buyers(ctx)
+	if err != nil {
+		return nil, err
+	}
+	names := make(map[string]string, len(all))
+	for _, b := range all {
+		names[b.Pseudonym] = b.Name
+	}
+	return names, nil
+}
+
+func (r *Register) add(day holdfast.Day, l *holdfast.Lot, supplier string, buyers map[string]string, ev holdfast.Event) {
+	move := func(in bool, n int, other, how string) {
+		r.Movements = append(r.Movements, Movement{Day: day, In: in, Lot: l.ID, Species: l.Species, Strain: l.Strain, Count: n, Other: other, How: how, Who: ev.Who, Entry: ev.ID})
+	}
+	died := func(n int, cause string) {
+		if n > 0 {
+			r.Deaths = append(r.Deaths, DeathLine{Day: day, Lot: l.ID, Tank: ev.Tank, Species: l.Species, Strain: l.Strain, Count: n, Cause: cause, Who: ev.Who, Entry: ev.ID})
+		}
+	}
+	switch p := ev.Payload.(type) {
+	case *holdfast.LotOpened:
+		move(true, p.Declared, supplier, "delivery "+p.Consignment)
+	case *holdfast.LotSplit:
+		if p.NewLot == l.ID {
+			move(true, p.Count, "", "split from lot "+ev.Lot)
+		} else {
+			move(false, p.Count, "", "split into lot "+p.NewLot)
+		}
+	case *holdfast.LotMerged:
+		if p.Into == l.ID {
+			move(true, p.Count, "", "merged from lot "+ev.Lot)
+		} else {
+			move(false, p.Count, "", "merged into lot "+p.Into)
+		}
+	case *holdfast.Births:
+		move(true, p.Count, "", "hatched here")
+	case *holdfast.Sale:
+		name := buyers[p.Buyer]
+		if name == "" {
+			name = "buyer " + p.Buyer
+		}
+		move(false, p.Count, name, "sale")
+	case *holdfast.Removal:
+		move(false, p.Count, "", "taken out: "+p.Reason)
+	case *holdfast.Exit:
+		if p.Way == holdfast.ExitClaim || p.Way == holdfast.ExitPutDown {
+			move(false, p.Count, "", map[string]string{holdfast.ExitClaim: "returned", holdfast.ExitPutDown: "put down"}[p.Way]+": "+p.Reason)
+		}
+	case *holdfast.DOA:
+		died(p.Count, "dead on arrival")
+	case *holdfast.Death:
+		died(p.Count, p.Cause)
+	case *holdfast.Gone:
+		died(p.Count, "gone without a body")
+	case *holdfast.Treatment:
+		r.Treatments = append(r.Treatments, TreatmentLine{Day: day, Lot: l.ID, Tank: ev.Tank, Species: l.Species, Strain: l.Strain,
+			Form: p.Form, Active: p.Active, Batch: p.Batch, MgL: p.TargetMgL, WeighedG: p.WeighedG, VolumeL: p.VolumeL, Hours: p.Hours,
+			Count: p.Count, Held: p.Held, Who: ev.Who, Entry: ev.ID})
+	}
+}
+
+// sort puts every list in the order of days, then lots.
+func (r *Register) sort() {
+	slices.SortStableFunc(r.Movements, func(a, b Movement) int { return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Lot, b.Lot)) })
+	slices.SortStableFunc(r.Deaths, func(a, b DeathLine) int { return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Lot, b.Lot)) })
+	slices.SortStableFunc(r.Treatments, func(a, b TreatmentLine) int { return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Lot, b.Lot)) })
+}

@@ -1,0 +1,489 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"holdfast"
+	"holdfast/reference"
+)
+
+// The practice the round follows until a course is planned for the lot. All of
+// it is common practice; none of it is evidence.
+const (
+	firstLookAfter = 1  // days after arrival: animals rest first
+	lookAfterDose  = 7  // days after the end of a dose
+	lookEvery      = 7  // days between looks while the line is not reached
+	repeatDose     = 14 // days after a dose, to reach what hatched since
+	dosesPerFind   = 2
+	waterEvery     = 3 // days between readings while a lot is held
+	waterEveryFree = 7 // days between readings otherwise
+)
+
+// TaskKind is what a task asks for.
+type TaskKind string
+
+// The kinds of task.
+const (
+	TaskPull    TaskKind = "pull"    // take shed skins out
+	TaskDead    TaskKind = "dead"    // look for dead
+	TaskDose    TaskKind = "dose"    // give a bath or dip
+	TaskLook    TaskKind = "look"    // look at animals
+	TaskWater   TaskKind = "water"   // measure the water
+	TaskHygiene TaskKind = "hygiene" // dry hands, change nets
+)
+
+// Task is one thing to do on the round.
+type Task struct {
+	// Key names the task for good: entries that do it carry the key.
+	Key  string
+	Kind TaskKind
+	Lot  string
+	Tank string
+	Due  holdfast.Day
+	// Late is by how many days it is overdue.
+	Late int
+	// Says is the job, Detail what helps to do it.
+	Says, Detail string
+	// Planned is how many animals a look should take.
+	Planned int
+	// Done is the entry that did or skipped it; Twice a second one, if two
+	// people ticked it.
+	Done, Twice *holdfast.Event
+	// DoneBy and DoneSays say who did it and what was written.
+	DoneBy, DoneSays string
+	Skipped          bool
+}
+
+// Open reports whether the task still waits.
+func (t Task) Open() bool { return t.Done == nil }
+
+// Stop is a tank on the walk.
+type Stop struct {
+	Occupied
+	Tasks []Task
+	// Unusual says that more died here than this lot's usual, or "".
+	Unusual string
+}
+
+// Section is a stretch of the walk with one zone. Before a worse zone comes a
+// hygiene stop.
+type Section struct {
+	Zone Zone
+	// Hygiene is the stop before this section; nil before the first.
+	Hygiene *Task
+	Stops   []Stop
+}
+
+// Round is the day's walk.
+type Round struct {
+	Day      holdfast.Day
+	Sections []Section
+	// Tomorrow is what falls due on the next day.
+	Tomorrow []Task
+	// Quiet are tanks with nothing to do.
+	Quiet int
+}
+
+// Count returns how many tasks there are, are done and are late.
+func (r *Round) Count() (all, done, late int) {
+	each := func(t Task) {
+		all++
+		if !t.Open() {
+			done++
+		} else if t.Late > 0 {
+			late++
+		}
+	}
+	for _, s := range r.Sections {
+		if s.Hygiene != nil {
+			each(*s.Hygiene)
+		}
+		for _, st := range s.Stops {
+			for _, t := range st.Tasks {
+				each(t)
+			}
+		}
+	}
+	return all, done, late
+}
+
+// Round returns the walk of a day. Tasks follow from the state of lots and
+// tanks; nothing about them is stored but the entries that did them.
+func (d *Desk) Round(ctx context.Context, day holdfast.Day) (*Round, error) {
+	room, err := d.Room(ctx)
+	if err != nil {
+		return nil, err
+	}
+	zone, err := d.Zone(ctx)
+	if err != nil {
+		return nil, err
+	}
+	shop, err := d.Settings(ctx)
+	if err != nil {
+		return nil, err
+	}
+	w := &walker{desk: d, ctx: ctx, loc: zone, shop: shop, lots: map[string]*holdfast.Lot{}}
+	r := &Round{Day: day}
+	for _, sys := range room.Systems {
+		for _, o := range sys.Tanks {
+			stop, err := w.stop(o, day)
+			if err != nil {
+				return nil, err
+			}
+			if len(stop.Tasks) == 0 {
+				r.Quiet++
+			} else {
+				r.add(sys.Zone, stop)
+			}
+			next, err := w.stop(o, day+1)
+			if err != nil {
+				return nil, err
+			}
+			for _, t := range next.Tasks {
+				if t.Due == day+1 && t.Open() {
+					r.Tomorrow = append(r.Tomorrow, t)
+				}
+			}
+		}
+	}
+	return r, w.hygiene(r)
+}
+
+// add puts a stop at the end of the walk.
+func (r *Round) add(z Zone, s Stop) {
+	if n := len(r.Sections); n == 0 || r.Sections[n-1].Zone != z {
+		r.Sections = append(r.Sections, Section{Zone: z})
+	}
+	last := &r.Sections[len(r.Sections)-1]
+	last.Stops = append(last.Stops, s)
+}
+
+// walker reads what the tasks follow from, each lot once.
+type walker struct {
+	desk *Desk
+	ctx  context.Context
+	loc  *time.Location
+	shop holdfast.ShopSet
+	lots map[string]*holdfast.Lot
+}
+
+func (w *walker) lot(id string) (*holdfast.Lot, error) {
+	if l, ok := w.lots[id]; ok {
+		return l, nil
+	}
+	l, err := w.desk.Lot(w.ctx, id)
+	if err == nil {
+		w.lots[id] = l
+	}
+	return l, err
+}
+
+func (w *walker) stop(o Occupied, day holdfast.Day) (Stop, error) {
+	s := Stop{Occupied: o}
+	for _, row := range o.Lots {
+		l, err := w.lot(row.ID)
+		if err != nil {
+			return s, err
+		}
+		s.Tasks = append(s.Tasks, w.lotTasks(l, row, o.ID, day)...)
+		if says := w.unusual(l, day); says != "" {
+			s.Unusual = says
+		}
+	}
+	if len(o.Lots) > 0 {
+		t, err := w.desk.Tank(w.ctx, o.ID)
+		if err != nil {
+			return s, err
+		}
+		s.Tasks = append(s.Tasks, w.waterTask(t, o, day)...)
+	}
+	return s, nil
+}
+
+func (w *walker) lotTasks(l *holdfast.Lot, row holdfast.LotRow, tank string, day holdfast.Day) []Task {
+	var tasks []Task
+	arrived := holdfast.DayOf(l.OpenedAt, w.loc)
+	if day < arrived {
+		return nil
+	}
+	waiting := l.Status == holdfast.Held || l.Status == holdfast.Recalled
+	if waiting && moults(l.Species) {
+		tasks = append(tasks, w.pull(l, tank, day, arrived))
+	}
+	tasks = append(tasks, w.mark(l.Ticks, Task{Key: key(TaskDead, l.ID, tank, day), Kind: TaskDead, Lot: l.ID, Tank: tank, Due: day,
+		Says: "Look for dead"}))
+	if waiting && tank == firstTank(l) {
+		tasks = append(tasks, w.dose(l, day)...)
+		tasks = append(tasks, w.look(l, row, day, arrived)...)
+	}
+	return tasks
+}
+
+// firstTank is the tank that stands for a lot in several, so that a look or a
+// dose is asked for once.
+func firstTank(l *holdfast.Lot) string {
+	if len(l.Places) == 0 {
+		return ""
+	}
+	return l.Places[0].Tank
+}
+
+// moults reports whether the animals shed skins that must be pulled.
+func moults(species string) bool {
+	group := species
+	if k, ok := reference.Builtin().Kept(species); ok {
+		group = k.Group
+	}
+	g, ok := reference.Builtin().Group(group)
+	return !ok || g.Animal == "shrimp" || g.Animal == "prawn" || g.Animal == "crayfish"
+}
+
+// key names a task: its kind, its lot and tank, and the day it is for.
+func key(kind TaskKind, parts ...any) string {
+	s := []string{string(kind)}
+	for _, p := range parts {
+		if text := fmt.Sprint(p); text != "" {
+			s = append(s, text)
+		}
+	}
+	return strings.Join(s, "/")
+}
+
+// mark fills in who did the task, if anybody did.
+func (w *walker) mark(ticks map[string][]holdfast.Event, t Task) Task {
+	done := ticks[t.Key]
+	if len(done) == 0 {
+		return t
+	}
+	t.Done, t.DoneBy, t.Late = &done[0], done[0].Who, 0
+	t.DoneSays = tickSays(done[0])
+	_, t.Skipped = done[0].Payload.(*holdfast.TaskSkipped)
+	if len(done) > 1 {
+		t.Twice = &done[1]
+	}
+	return t
+}
+
+// tickSays is what the entry that did a task wrote down.
+func tickSays(ev holdfast.Event) string {
+	switch p := ev.Payload.(type) {
+	case *holdfast.Death:
+		if p.Count == 0 {
+			return "none dead"
+		}
+		return fmt.Sprintf("%d dead", p.Count)
+	case *holdfast.MoultPull:
+		if p.Count == nil {
+			return "pulled, not counted"
+		}
+		return fmt.Sprintf("%d pulled", *p.Count)
+	case *holdfast.TaskSkipped:
+		return "left out: " + p.Reason
+	case *holdfast.Inspection:
+		return fmt.Sprintf("%d looked at, %d with signs", len(p.Animals), p.Positive())
+	}
+	return ""
+}
+
+func (w *walker) pull(l *holdfast.Lot, tank string, day, arrived holdfast.Day) Task {
+	t := Task{Key: key(TaskPull, l.ID, tank, day), Kind: TaskPull, Lot: l.ID, Tank: tank, Due: day,
+		Says: "Pull every moult", Detail: "Shipping sets moults off: from the first hour on."}
+	here := arrived
+	for _, p := range l.Places {
+		if p.Tank == tank {
+			here = max(here, holdfast.DayOf(p.Since, w.loc))
+		}
+	}
+	if day > here && len(l.Ticks[key(TaskPull, l.ID, tank, day-1)]) == 0 {
+		t.Late = 1
+		t.Detail = "Yesterday's pull is missing. Eggs on a skin left in the tank can hatch there."
+	} else if before := lastCount(l, tank); before != "" {
+		t.Detail = before
+	}
+	return w.mark(l.Ticks, t)
+}
+
+// lastCount says how many skins came out last time.
+func lastCount(l *holdfast.Lot, tank string) string {
+	for i := len(l.Events) - 1; i >= 0; i-- {
+		ev := l.Events[i]
+		if p, ok := ev.Payload.(*holdfast.MoultPull); ok && ev.Tank == tank && p.Count != nil {
+			return fmt.Sprintf("%d last time", *p.Count)
+		}
+	}
+	return ""
+}
+
+// treatable reports whether a dose is common practice against the condition.
+func treatable(condition string) bool {
+	return condition == reference.RostrumWorm || condition == reference.SegmentedWorm
+}
+
+// dose asks for a dose after a find and for its repeat.
+func (w *walker) dose(l *holdfast.Lot, day holdfast.Day) []Task {
+	sign, of := holdfast.Micros(0), ""
+	for c, at := range l.LastSign {
+		if treatable(ConditionOf(c)) && at > sign {
+			sign, of = at, ConditionOf(c)
+		}
+	}
+	if sign == 0 {
+		return nil
+	}
+	given, last := 0, sign
+	for _, ev := range l.Events {
+		p, ok := ev.Payload.(*holdfast.Treatment)
+		if ok && !p.Trial && p.Held != holdfast.HeldVoid && ev.OccurredAt >= sign {
+			given++
+			last = ev.OccurredAt
+		}
+	}
+	found := holdfast.DayOf(sign, w.loc)
+	var tasks []Task
+	for n := 1; n <= given; n++ { // those done today stay on the walk
+		k := key(TaskDose, l.ID, found, n)
+		if done := l.Ticks[k]; len(done) > 0 && holdfast.DayOf(done[0].OccurredAt, w.loc) == day {
+			tasks = append(tasks, w.mark(l.Ticks, Task{Key: k, Kind: TaskDose, Lot: l.ID, Tank: firstTank(l), Due: day, Says: doseSays(of, n)}))
+		}
+	}
+	due := found
+	if given > 0 {
+		due = holdfast.DayOf(last, w.loc) + repeatDose
+	}
+	if given < dosesPerFind && due <= day {
+		tasks = append(tasks, w.mark(l.Ticks, Task{Key: key(TaskDose, l.ID, found, given+1), Kind: TaskDose, Lot: l.ID, Tank: firstTank(l),
+			Due: due, Late: int(day - due), Says: doseSays(of, given+1),
+			Detail: "Common practice, not a plan. Read the label, ask an aquatic veterinarian, and try it on 3 to 5 animals first."}))
+	}
+	return tasks
+}
+
+func doseSays(condition string, n int) string {
+	if n == 1 {
+		return "Treat against the " + lower(Called(condition))
+	}
+	return fmt.Sprintf("Treat again against the %s, %d days after the last dose", lower(Called(condition)), repeatDose)
+}
+
+// look asks for the first look, for one after each dose and for one a week
+// until the line is reached.
+func (w *walker) look(l *holdfast.Lot, row holdfast.LotRow, day, arrived holdfast.Day) []Task {
+	if len(Tracked(l.Species)) == 0 {
+		return nil
+	}
+	var tasks []Task
+	for k, done := range l.Ticks { // those done today stay on the walk
+		if strings.HasPrefix(k, string(TaskLook)+"/") && holdfast.DayOf(done[0].OccurredAt, w.loc) == day {
+			tasks = append(tasks, w.mark(l.Ticks, Task{Key: k, Kind: TaskLook, Lot: l.ID, Tank: firstTank(l), Due: day, Says: "Look at animals"}))
+		}
+	}
+	slices.SortFunc(tasks, func(a, b Task) int { return strings.Compare(a.Key, b.Key) })
+	due, says := arrived+firstLookAfter, "First look"
+	switch {
+	case l.LastLook > 0 && l.LastDose > l.LastLook:
+		due, says = holdfast.DayOf(l.LastDose, w.loc)+lookAfterDose, "Look after the dose"
+	case l.LastLook > 0:
+		due, says = holdfast.DayOf(l.LastLook, w.loc)+lookEvery, "Look again"
+	}
+	if due > day {
+		return tasks
+	}
+	n := min(w.shop.LookSize, max(1, l.Alive.N))
+	return append(tasks, w.mark(l.Ticks, Task{Key: key(TaskLook, l.ID, due), Kind: TaskLook, Lot: l.ID, Tank: firstTank(l), Due: due,
+		Late: int(day - due), Planned: n, Says: fmt.Sprintf("%s: %s, drawn at random", says, animals(n)),
+		Detail: "Both sides, belly and head, with a lens or macro photographs."}))
+}
+
+func (w *walker) waterTask(t *holdfast.Tank, o Occupied, day holdfast.Day) []Task {
+	every := holdfast.Day(waterEveryFree)
+	since := holdfast.Micros(0)
+	for _, l := range o.Lots {
+		if l.Status == holdfast.Held || l.Status == holdfast.Recalled {
+			every = waterEvery
+		}
+		for _, p := range l.Places {
+			if p.Tank == o.ID && (since == 0 || p.Since < since) {
+				since = p.Since
+			}
+		}
+	}
+	due := holdfast.DayOf(since, w.loc)
+	if o.LastAt > since {
+		due = holdfast.DayOf(o.LastAt, w.loc) + every
+	}
+	var tasks []Task
+	for k, done := range t.Ticks {
+		if strings.HasPrefix(k, string(TaskWater)+"/") && holdfast.DayOf(done[0].OccurredAt, w.loc) == day {
+			tasks = append(tasks, w.mark(t.Ticks, Task{Key: k, Kind: TaskWater, Tank: o.ID, Due: day, Says: "Measure the water"}))
+		}
+	}
+	slices.SortFunc(tasks, func(a, b Task) int { return strings.Compare(a.Key, b.Key) })
+	if due <= day {
+		tasks = append(tasks, w.mark(t.Ticks, Task{Key: key(TaskWater, o.ID, due), Kind: TaskWater, Tank: o.ID, Due: due, Late: int(day - due),
+			Says: "Measure the water", Detail: "Temperature, pH, conductivity, ammonia, nitrite: those you can."}))
+	}
+	return tasks
+}
+
+// hygiene puts a stop before every section but the first.
+func (w *walker) hygiene(r *Round) error {
+	for i := range r.Sections {
+		if i == 0 {
+			continue
+		}
+		tank := r.Sections[i].Stops[0].ID
+		t, err := w.desk.Tank(w.ctx, tank)
+		if err != nil {
+			return err
+		}
+		task := w.mark(t.Ticks, Task{Key: key(TaskHygiene, int(r.Sections[i].Zone), r.Day), Kind: TaskHygiene, Tank: tank, Due: r.Day,
+			Says:   "Hands washed and dried, other nets and bucket",
+			Detail: "Each system has its own net, tube and cup. Nothing wet goes back to the tanks before this line."})
+		r.Sections[i].Hygiene = &task
+	}
+	return nil
+}
+
+// unusual says when more animals died in a day than the lot's own past makes
+// likely: fewer than one day in a hundred. A normal bad day says nothing. The
+// usual rate is the last 14 days' before, with one death spread over them
+// added so that a first death is no alarm.
+func (w *walker) unusual(l *holdfast.Lot, day holdfast.Day) string {
+	today, before := 0, 0
+	for _, ev := range l.Events {
+		p, ok := ev.Payload.(*holdfast.Death)
+		if !ok {
+			continue
+		}
+		switch on := holdfast.DayOf(ev.OccurredAt, w.loc); {
+		case on == day:
+			today += p.Count
+		case on < day && on >= day-14:
+			before += p.Count
+		}
+	}
+	if today < 3 {
+		return ""
+	}
+	days := max(1, min(14, int(day-holdfast.DayOf(l.OpenedAt, w.loc))))
+	rate := float64(before+1) / float64(days)
+	if poissonTail(today, rate) >= 0.01 {
+		return ""
+	}
+	return fmt.Sprintf("%d died today, the usual is %.1f a day. Measure the water, look at the animals, and find out why before anything else.", today, rate)
+}
+
+// poissonTail returns P(X >= n) for a Poisson count with the given mean.
+func poissonTail(n int, mean float64) float64 {
+	term, sum := math.Exp(-mean), 0.0
+	for k := range n {
+		sum += term
+		term *= mean / float64(k+1)
+	}
+	return max(0, 1-sum)
+}

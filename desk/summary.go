@@ -1,0 +1,49 @@
+package desk
+
+import (
+	"maps"
+	"slices"
+
+	"holdfast"
+)
+
+// Summary computes the rows that lists show. It implements
+// [holdfast.Summariser] and is handed to the store when it is opened.
+type Summary struct{ Evidence Evidence }
+
+// Model implements [holdfast.Summariser].
+func (s Summary) Model() string { return s.Evidence.Model() }
+
+// LotRow implements [holdfast.Summariser].
+func (s Summary) LotRow(l *holdfast.Lot, c *holdfast.Consignment, shop holdfast.ShopSet, other func(string) (*holdfast.Lot, error)) (holdfast.LotRow, error) {
+	row := holdfast.LotRow{
+		ID: l.ID, Strain: l.Strain, Species: l.Species, Consignment: l.Consignment, Supplier: c.Supplier,
+		Parent: l.Parent, Status: l.Status, Declared: l.Declared,
+		Alive: l.Alive.N, AliveLow: l.Alive.Low, AliveHigh: l.Alive.High,
+		DOA: l.DOA, Deaths: l.Deaths, Sold: l.Sold,
+		Places: append([]holdfast.Place{}, l.Places...), OpenedAt: l.OpenedAt,
+		LastDose: l.LastDose, LastLook: l.LastLook,
+		Suspects: append([]string{}, l.Suspects...), Price: l.Price,
+		Contradictions: len(l.Contradictions), Figures: []holdfast.Figure{},
+		SignOf:  slices.AppendSeq([]string{}, maps.Keys(l.LastSign)),
+		HeadSeq: l.HeadSeq, Fold: holdfast.FoldVersion, Model: s.Model(),
+	}
+	slices.Sort(row.SignOf)
+	for _, at := range l.LastSign {
+		row.LastSign = max(row.LastSign, at)
+	}
+	assessed, err := s.Evidence.Assess(Case{Lot: l, Consignment: c, BagSize: shop.BagSize, Other: other})
+	if err != nil {
+		return row, err
+	}
+	for _, a := range assessed {
+		if !a.NotLooked && a.Why == "" {
+			row.Figures = append(row.Figures, a.Figure)
+		}
+	}
+	if w := Worst(assessed); w != nil {
+		row.Worst = w.Condition.ID
+		row.Chance, row.BagRisk = &w.Figure.Chance, &w.Figure.BagRisk
+	}
+	return row, nil
+}

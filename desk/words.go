@@ -1,0 +1,62 @@
+package desk
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"holdfast"
+)
+
+// Percent writes a share for people. Near 0 and 1 it keeps enough digits that
+// "nearly sure" never reads as sure: 0.9996 is 99.96 %, not 100 %.
+func Percent(share float64) string {
+	p := share * 100
+	near := math.Min(p, 100-p)
+	switch {
+	case p == 0 || p == 100:
+		return fmt.Sprintf("%.0f %%", p)
+	case near < 0.001:
+		if p < 50 {
+			return "under 0.001 %"
+		}
+		return "over 99.999 %"
+	case near < 0.095:
+		return fmt.Sprintf("%.*f %%", int(-math.Floor(math.Log10(near))), p)
+	case near < 9.95:
+		return fmt.Sprintf("%.1f %%", p)
+	}
+	return fmt.Sprintf("%.0f %%", p)
+}
+
+// ShortDay writes a day as people say it: 25 Nov 2026.
+func ShortDay(d holdfast.Day) string { return d.Date().Format("2 Jan 2006") }
+
+// list joins names as people do: "a, b and c".
+func list(names []string) string {
+	switch n := len(names); n {
+	case 0:
+		return ""
+	case 1:
+		return names[0]
+	default:
+		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+	}
+}
+
+// lower puts a name in the middle of a sentence: "Rostrum worm" becomes
+// "rostrum worm".
+func lower(name string) string {
+	if name == "" {
+		return name
+	}
+	return strings.ToLower(name[:1]) + name[1:]
+}
+
+// upper begins a sentence with a name or a number.
+func upper(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
