@@ -14,11 +14,27 @@ require (
 	github.com/bep/imagemeta v1.0.1
 	github.com/ebitengine/purego v0.11.3
 	github.com/gen2brain/heic v0.4.5
+	github.com/gofrs/flock v0.13.2
+	github.com/pressly/goose/v3 v3.29.0
 	golang.org/x/image v0.47.0
 	gonum.org/v1/gonum v0.17.0
+	modernc.org/sqlite v1.62.0
 )
 
 require (
+	github.com/dustin/go-humanize v1.1.0 // indirect
+	github.com/google/uuid v1.6.0 // indirect
+	github.com/mattn/go-isatty v0.0.24 // indirect
+	github.com/mfridman/interpolate v0.0.2 // indirect
+	github.com/ncruces/go-strftime v1.1.0 // indirect
+	github.com/remyoudompheng/bigfft v0.0.0-20230129092748-24d4a6f8daec // indirect
+	github.com/sethvargo/go-retry v0.5.0 // indirect
 	github.com/tetratelabs/wazero v1.9.0 // indirect
+	go.uber.org/multierr v1.11.0 // indirect
+	golang.org/x/sync v0.24.0 // indirect
+	golang.org/x/sys v0.49.0 // indirect
 	golang.org/x/text v0.43.0 // indirect
+	modernc.org/libc v1.80.1 // indirect
+	modernc.org/mathutil v1.7.1 // indirect
+	modernc.org/memory v1.12.1 // indirect
 )

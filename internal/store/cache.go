@@ -1,0 +1,108 @@
+package store
+
+import (
+	"container/list"
+	"sync"
+
+	"holdfast"
+)
+
+// cachedEvents is how many decoded events are kept. A decoded event takes about
+// 1 kB, so the cache stays near 100 MB.
+const cachedEvents = 100_000
+
+// cache keeps the decoded events of the subjects used last, so that an entry
+// for a lot with hundreds of entries does not decode them all again. It holds
+// committed state only. A nil cache keeps nothing.
+type cache struct {
+	mu    sync.Mutex
+	limit int
+	held  int
+	// generation counts commits: what a reader loaded before a commit may lack
+	// that commit's entries.
+	generation int64
+	order      *list.List // of *cached, used last in front
+	bySubject  map[holdfast.Subject]*list.Element
+}
+
+type cached struct {
+	subject holdfast.Subject
+	events  []holdfast.Event
+}
+
+func newCache(limit int) *cache {
+	return &cache{limit: limit, order: list.New(), bySubject: map[holdfast.Subject]*list.Element{}}
+}
+
+func (c *cache) get(s holdfast.Subject) ([]holdfast.Event, bool) {
+	if c == nil {
+		return nil, false
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	el, ok := c.bySubject[s]
+	if !ok {
+		return nil, false
+	}
+	c.order.MoveToFront(el)
+	return el.Value.(*cached).events, true
+}
+
+// age returns the generation to be named in offer.
+func (c *cache) age() int64 {
+	if c == nil {
+		return 0
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.generation
+}
+
+// offer keeps what a reader loaded, unless something was committed since age.
+func (c *cache) offer(age int64, s holdfast.Subject, events []holdfast.Event) {
+	if c == nil {
+		return
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if age == c.generation {
+		c.put(s, events)
+	}
+}
+
+// commit takes over what a transaction loaded and forgets the subjects it
+// touched of which it kept nothing.
+func (c *cache) commit(touched map[holdfast.Subject]bool, loaded map[holdfast.Subject][]holdfast.Event) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.generation++
+	for s := range touched {
+		if _, ok := loaded[s]; !ok {
+			c.drop(s)
+		}
+	}
+	for s, events := range loaded {
+		c.put(s, events)
+	}
+}
+
+func (c *cache) put(s holdfast.Subject, events []holdfast.Event) {
+	c.drop(s)
+	c.bySubject[s] = c.order.PushFront(&cached{s, events})
+	c.held += cost(events)
+	for c.held > c.limit {
+		c.drop(c.order.Back().Value.(*cached).subject)
+	}
+}
+
+func (c *cache) drop(s holdfast.Subject) {
+	if el, ok := c.bySubject[s]; ok {
+		c.held -= cost(el.Value.(*cached).events)
+		c.order.Remove(el)
+		delete(c.bySubject, s)
+	}
+}
+
+// cost counts the subject itself too: a million names nobody knows must not
+// fill the memory.
+func cost(events []holdfast.Event) int { return 1 + len(events) }
