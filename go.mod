@@ -11,21 +11,22 @@ require go.yaml.in/yaml/v4 v4.0.0
 require github.com/google/go-cmp v0.7.0
 
 require (
+	github.com/a-h/templ v0.3.1100
+	github.com/andybalholm/cascadia v1.3.5
 	github.com/bep/imagemeta v1.0.1
+	github.com/chromedp/cdproto v0.159.0
+	github.com/chromedp/chromedp v0.23.0
 	github.com/ebitengine/purego v0.11.3
 	github.com/gen2brain/heic v0.4.5
 	github.com/gofrs/flock v0.13.2
 	github.com/pressly/goose/v3 v3.29.0
 	golang.org/x/image v0.47.0
+	golang.org/x/net v0.62.0
 	gonum.org/v1/gonum v0.17.0
 	modernc.org/sqlite v1.62.0
 )
 
 require (
-	github.com/a-h/templ v0.3.1100 // indirect
-	github.com/andybalholm/cascadia v1.3.5 // indirect
-	github.com/chromedp/cdproto v0.159.0 // indirect
-	github.com/chromedp/chromedp v0.23.0 // indirect
 	github.com/dustin/go-humanize v1.1.0 // indirect
 	github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875 // indirect
 	github.com/google/uuid v1.6.0 // indirect
@@ -36,7 +37,6 @@ require (
 	github.com/sethvargo/go-retry v0.5.0 // indirect
 	github.com/tetratelabs/wazero v1.9.0 // indirect
 	go.uber.org/multierr v1.11.0 // indirect
-	golang.org/x/net v0.62.0 // indirect
 	golang.org/x/sync v0.24.0 // indirect
 	golang.org/x/sys v0.49.0 // indirect
 	golang.org/x/text v0.43.0 // indirect
