@@ -76,15 +76,22 @@ func (t Tank) Volume() (Volume, error) {
 		}
 		return Volume{}, ref.Inputf(field, "Give the litres that it takes away from the water.", "what is in the tank leaves no water (%.1f l)", v.Litres)
 	}
+	v.spread(t.doubts())
+	return v, nil
+}
+
+// spread adds doubts in quadrature, as for independent errors, and lists those
+// that matter, the largest first.
+func (v *Volume) spread(doubts []Doubt) {
+	slices.SortStableFunc(doubts, func(a, b Doubt) int { return cmp.Compare(b.Litres, a.Litres) })
 	half := 0.0
-	for _, d := range t.doubts() {
+	for _, d := range doubts {
 		if d.Litres > 0 {
 			v.Doubts = append(v.Doubts, d)
 			half = math.Hypot(half, d.Litres)
 		}
 	}
 	v.Low, v.High = positive(v.Litres-half), v.Litres+half
-	return v, nil
 }
 
 func sum(parts []Part) float64 {
@@ -148,8 +155,8 @@ func (t Tank) parts() []Part {
 	return parts
 }
 
-// doubts returns the half width that each measure gives the volume, largest
-// first, found by moving that measure alone.
+// doubts returns the half width that each measure gives the volume, found by
+// moving that measure alone.
 func (t Tank) doubts() []Doubt {
 	tape := TapeError.Value
 	if t.TapeErrorCM > 0 {
@@ -178,7 +185,7 @@ func (t Tank) doubts() []Doubt {
 			*field += step
 		}
 	}
-	all := []Doubt{
+	return []Doubt{
 		{"length_cm", moved(func(o *Tank) { by(&o.LengthCM, tape) })},
 		{"width_cm", moved(func(o *Tank) { by(&o.WidthCM, tape) })},
 		{"bow_cm", moved(func(o *Tank) { by(&o.BowCM, -math.Min(tape, o.BowCM/2)) })},
@@ -194,6 +201,4 @@ func (t Tank) doubts() []Doubt {
 		{"hardscape_l", moved(func(o *Tank) { by(&o.HardscapeL, hardscape*o.HardscapeL) })},
 		{"sump_l", moved(func(o *Tank) { by(&o.SumpL, SumpError.Value*o.SumpL) })},
 	}
-	slices.SortStableFunc(all, func(a, b Doubt) int { return cmp.Compare(b.Litres, a.Litres) })
-	return all
 }
