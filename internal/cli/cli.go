@@ -33,6 +33,7 @@ type root struct {
 	Course  Course  `cmd:"" help:"Work out when a lot may be clear under a course of treatment, and compare courses."`
 	Version Version `cmd:"" help:"Print the program's version and the versions of its formats."`
 	Photos  Photos  `cmd:"" help:"Sort photographs, find the sharp ones and mark where to look."`
+	Water   Water   `cmd:"" help:"Work out ammonia, oxygen and density of water."`
 }
 
 // Version is the subcommand of that name.

@@ -379,7 +379,7 @@ func drawReading(t *rapid.T, name string) Reading {
 		return ptr(rapid.Float64Range(lo, hi).Draw(t, name+" "+what))
 	}
 	return Reading{
-		TempC: f("temp", 10, 30), PH: f("ph", 5.5, 8.5), EC: f("ec", 50, 1000), GH: f("gh", 0, 20), KH: f("kh", 0.5, 15),
+		TempC: f("temp", 10, 30), PH: f("ph", 5.5, 8.5), ECUS: f("ec", 50, 1000), GH: f("gh", 0, 20), KH: f("kh", 0.5, 15),
 		TAN: f("tan", 0, 10), NO2: f("no2", 0, 1), NO3: f("no3", 0, 80), O2: f("o2", 2, 9),
 	}
 }
@@ -392,7 +392,7 @@ func TestMixProperties(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if math.Abs(*same.PH-*a.PH) > 1e-6 || math.Abs(*same.EC-*a.EC) > 1e-9**a.EC {
+		if math.Abs(*same.PH-*a.PH) > 1e-6 || math.Abs(*same.ECUS-*a.ECUS) > 1e-9**a.ECUS {
 			t.Fatalf("a water mixed with itself changed: %g to %g", *a.PH, *same.PH)
 		}
 		ab, err := Mix(Portion{la, a}, Portion{lb, b})
@@ -403,16 +403,16 @@ func TestMixProperties(t *testing.T) {
 		if math.Abs(*ab.PH-*ba.PH) > 1e-9 || math.Abs(*ab.KH-*ba.KH) > 1e-9 {
 			t.Fatal("the order of pouring must not matter")
 		}
-		want := (la**a.EC + lb**b.EC) / (la + lb)
-		if math.Abs(*ab.EC-want) > 1e-9*want {
-			t.Fatalf("conductivity %g, want %g", *ab.EC, want)
+		want := (la**a.ECUS + lb**b.ECUS) / (la + lb)
+		if math.Abs(*ab.ECUS-want) > 1e-9*want {
+			t.Fatalf("conductivity %g, want %g", *ab.ECUS, want)
 		}
 		b.KH, b.GH = nil, nil
 		part, err := Mix(Portion{la, a}, Portion{lb, b})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if part.PH != nil || part.KH != nil || part.GH != nil || part.EC == nil {
+		if part.PH != nil || part.KH != nil || part.GH != nil || part.ECUS == nil {
 			t.Fatalf("a reading nobody took was used: %+v", part)
 		}
 		alone, err := Mix(Portion{la, a}, Portion{0, b})

@@ -11,11 +11,11 @@ import (
 type Reading struct {
 	TempC *float64 `json:"temp_c,omitempty"`
 	PH    *float64 `json:"ph,omitempty"`
-	// EC is the conductivity in µS/cm at 25 C.
-	EC *float64 `json:"ec_us_cm,omitempty"`
+	// ECUS is the conductivity in µS/cm at 25 C.
+	ECUS *float64 `json:"ec_us_cm,omitempty"`
 	// GH and KH are total and carbonate hardness in degrees.
-	GH *float64 `json:"gh_d,omitempty"`
-	KH *float64 `json:"kh_d,omitempty"`
+	GH *float64 `json:"gh_dh,omitempty"`
+	KH *float64 `json:"kh_dh,omitempty"`
 	// TAN is total ammonia, mg/l as N; NO2 and NO3 are nitrite and nitrate, mg/l
 	// as the ion.
 	TAN *float64 `json:"tan_mg_l_n,omitempty"`
@@ -43,9 +43,9 @@ func (r Reading) Check() []*ref.InputError {
 		unit        string
 	}{
 		{"temp_c", "temperature", r.TempC, 50, "C"},
-		{"ec_us_cm", "conductivity", r.EC, 20000, "µS/cm"},
-		{"gh_d", "total hardness", r.GH, 60, "degrees"},
-		{"kh_d", "carbonate hardness", r.KH, 60, "degrees"},
+		{"ec_us_cm", "conductivity", r.ECUS, 20000, "µS/cm"},
+		{"gh_dh", "total hardness", r.GH, 60, "degrees"},
+		{"kh_dh", "carbonate hardness", r.KH, 60, "degrees"},
 		{"tan_mg_l_n", "total ammonia", r.TAN, 1000, "mg/l as N"},
 		{"no2_mg_l", "nitrite", r.NO2, 1000, "mg/l"},
 		{"no3_mg_l", "nitrate", r.NO3, 5000, "mg/l"},
@@ -104,7 +104,7 @@ func Mix(portions ...Portion) (Reading, error) {
 	}
 	out := Reading{
 		TempC: mean(func(r Reading) *float64 { return r.TempC }),
-		EC:    mean(func(r Reading) *float64 { return r.EC }),
+		ECUS:  mean(func(r Reading) *float64 { return r.ECUS }),
 		GH:    mean(func(r Reading) *float64 { return r.GH }),
 		KH:    mean(func(r Reading) *float64 { return r.KH }),
 		TAN:   mean(func(r Reading) *float64 { return r.TAN }),
@@ -115,7 +115,7 @@ func Mix(portions ...Portion) (Reading, error) {
 	carbon := mean(func(r Reading) *float64 { return r.carbon(out.TAN != nil) })
 	if carbon != nil {
 		alk, ammonia := out.alkalinity(), out.ammonia(out.TAN != nil)
-		c := carbonateAt(*out.TempC, ionicStrength(alk, out.EC))
+		c := carbonateAt(*out.TempC, ionicStrength(alk, out.ECUS))
 		ph := solvePH(func(h float64) float64 { return c.charges(h, *carbon, ammonia) - alk })
 		out.PH = &ph
 	}
@@ -139,7 +139,7 @@ func (r Reading) carbon(withAmmonia bool) *float64 {
 		return nil
 	}
 	alk := r.alkalinity()
-	c := carbonateAt(*r.TempC, ionicStrength(alk, r.EC))
+	c := carbonateAt(*r.TempC, ionicStrength(alk, r.ECUS))
 	carbon := c.carbonFor(alk, r.ammonia(withAmmonia), *r.PH)
 	return &carbon
 }
