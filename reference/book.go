@@ -16,7 +16,7 @@ var data embed.FS
 // Book is the whole reference. It is read-only once built; With returns a new
 // one.
 type Book struct {
-	// Version counts the shop's own changes; 0 is the book as shipped.
+	// Version is that of the shop's additions; 0 is the book as shipped.
 	Version    int
 	conditions []Condition // conditions, then look-alikes, then pests, as filed
 	species    []Kept
@@ -24,6 +24,7 @@ type Book struct {
 	medicines  []Medicine
 	sites      []Site
 	listed     List
+	questions  []Question
 }
 
 // Builtin returns the book as shipped.
@@ -53,6 +54,7 @@ func load(read func(name string) ([]byte, error)) (*Book, error) {
 		{"medicines.yaml", &b.medicines},
 		{"sites.yaml", &b.sites},
 		{"listed.yaml", &b.listed},
+		{"questions.yaml", &b.questions},
 	} {
 		text, err := read(f.name)
 		if err != nil {

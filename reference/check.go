@@ -40,6 +40,9 @@ func (b *Book) Check() []string {
 		c.id("site", s.ID)
 		c.words("site "+s.ID, s.Name, s.Tell)
 	}
+	for _, q := range b.questions {
+		c.question(q)
+	}
 	c.from("listed diseases", b.listed.From)
 	for _, l := range b.listed.Diseases {
 		c.id("listed", l.ID)
@@ -246,5 +249,21 @@ func (c *checker) medicine(m Medicine) {
 		if !slices.Contains([]string{"g/L", "mg/L"}, d.Unit) || !slices.Contains([]string{"s", "min", "h"}, d.TimeUnit) {
 			c.fault("%s: dose in %q for %q", where, d.Unit, d.TimeUnit)
 		}
+	}
+}
+
+func (c *checker) question(q Question) {
+	where := "question " + q.ID
+	c.id("question", q.ID)
+	c.words(where, q.Ask)
+	c.claims(where, q.Why)
+	if len(q.Why) == 0 || q.Ask == "" {
+		c.fault("%s: nothing to ask, or no reason", where)
+	}
+	if !slices.Contains([]string{"check", "likely", "doubtful"}, q.Trust) {
+		c.fault("%s: unknown trust %q", where, q.Trust)
+	}
+	for _, a := range q.Answers {
+		c.id("answer to "+q.ID, a.ID)
 	}
 }

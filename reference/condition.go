@@ -51,6 +51,8 @@ type Condition struct {
 	ID         string   `yaml:"id" json:"id"`
 	Name       string   `yaml:"name" json:"name"`
 	OtherNames []string `yaml:"other_names" json:"other_names,omitempty"`
+	// LocalNames are the shop's own words for it.
+	LocalNames []string `yaml:"local_names" json:"local_names,omitempty"`
 	Scientific string   `yaml:"scientific" json:"scientific,omitempty"`
 	Kind       Kind     `yaml:"kind" json:"kind"`
 	Agent      string   `yaml:"agent" json:"agent,omitempty"`
@@ -135,6 +137,18 @@ func (c Condition) IsCondition() bool {
 		return true
 	}
 	return false
+}
+
+// What is the word for its kind in searches: "condition", "look-alike" or
+// "pest".
+func (c Condition) What() string {
+	switch {
+	case c.IsLookAlike():
+		return "look-alike"
+	case c.Kind == Pest:
+		return "pest"
+	}
+	return "condition"
 }
 
 // IsLookAlike reports whether it is normal or not of the animal at all.

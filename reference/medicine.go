@@ -1,5 +1,7 @@
 package reference
 
+import "fmt"
+
 // Use says how far people may think of an active ingredient at all.
 type Use string
 
@@ -40,5 +42,18 @@ type Dose struct {
 
 // Sections returns what is to be said of the medicine under its headings.
 func (m Medicine) Sections() []Section {
-	return sections(Section{"Cautions", m.Cautions})
+	return sections(Section{"Ranges met, not advice", m.doseClaims()}, Section{"Cautions", m.Cautions})
+}
+
+// doseClaims are the doses in words, each with its caution.
+func (m Medicine) doseClaims() []Claim {
+	var out []Claim
+	for _, d := range m.Doses {
+		out = append(out, Claim{
+			Say:     fmt.Sprintf("%g to %g %s for %g to %g %s", d.Low, d.High, d.Unit, d.TimeLow, d.TimeHigh, d.TimeUnit),
+			From:    d.From,
+			Caution: d.Caution,
+		})
+	}
+	return out
 }

@@ -1,5 +1,7 @@
 package reference
 
+import "fmt"
+
 // Group is a set of species that carry the same things and are kept alike.
 type Group struct {
 	ID   string `yaml:"id" json:"id"`
@@ -52,4 +54,24 @@ type Kept struct {
 	Note     []Claim    `yaml:"note" json:"note,omitempty"`
 	// Harmed lists ids of medicines that this species must not meet.
 	Harmed []string `yaml:"harmed" json:"harmed,omitempty"`
+}
+
+// Sections returns the needs in words and the notes.
+func (k Kept) Sections() []Section {
+	needs := []Claim{}
+	for _, n := range []struct {
+		name, unit string
+		span       Span
+	}{
+		{"Temperature", " °C", k.Needs.TempC},
+		{"pH", "", k.Needs.PH},
+		{"General hardness", " °dH", k.Needs.GH},
+		{"Carbonate hardness", " °dH", k.Needs.KH},
+		{"Conductivity", " µS/cm", k.Needs.Conductivity},
+	} {
+		if n.span.From != "" {
+			needs = append(needs, Claim{Say: fmt.Sprintf("%s %g to %g%s", n.name, n.span.Low, n.span.High, n.unit), From: n.span.From})
+		}
+	}
+	return sections(Section{"Kept at", needs}, Section{"To know", k.Note})
 }

@@ -34,6 +34,9 @@ type root struct {
 	Version Version `cmd:"" help:"Print the program's version and the versions of its formats."`
 	Photos  Photos  `cmd:"" help:"Sort photographs, find the sharp ones and mark where to look."`
 	Water   Water   `cmd:"" help:"Work out ammonia, oxygen and density of water."`
+
+	Signs     Signs     `cmd:"" help:"From what is seen on an animal to what it might be, and what to look at next."`
+	Reference Reference `cmd:"" help:"Search and show the reference of conditions, look-alikes, species and active ingredients."`
 }
 
 // Version is the subcommand of that name.
