@@ -5,8 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"holdfast/science/ref"
 )
 
@@ -200,7 +198,7 @@ func (b Belief) MoreClean(line Line, sofar func(level float64) []Chance, next fu
 type Unsure struct{ A, B float64 }
 
 // At returns the share at a level in (0, 1), the quantile of its distribution.
-// A and B must lie in 0.1..10000, where the quantile is exact to 1e-9.
+// A and B must lie in 0.1..10000.
 func (u Unsure) At(level float64) (float64, error) {
 	for _, v := range []float64{u.A, u.B} {
 		if math.IsNaN(v) || v < 0.1 || v > 1e4 {
@@ -210,7 +208,7 @@ func (u Unsure) At(level float64) (float64, error) {
 	if err := checkOpenShare("level", level); err != nil {
 		return 0, err
 	}
-	return distuv.Beta{Alpha: u.A, Beta: u.B}.Quantile(level), nil
+	return betaQuantile(level, u.A, u.B), nil
 }
 
 // Mean returns A/(A+B).
