@@ -31,14 +31,17 @@ const (
 	CodeAfterClosing    = "after_closing"
 )
 
-// resolve separates the events that are in force from those that a correction
-// undid. undone maps each undone entry to the correction that undid it.
+// resolve returns the events in force, corrections left out, and maps each
+// undone entry to the correction that undid it.
 //
 // A correction is in force unless another correction undoes it, so correcting
 // a correction restores. Of several corrections of one entry the one accepted
 // first wins and the others are reported. Entries that correct each other in a
 // ring, which only a forged journal can hold, undo nothing.
 func resolve(events []Event) (inForce []Event, undone map[ID]ID, found []Contradiction) {
+	if !slices.ContainsFunc(events, func(ev Event) bool { return ev.Kind == KindCorrection }) {
+		return events, nil, nil
+	}
 	byTarget := map[ID][]Event{}
 	known := make(map[ID]bool, len(events))
 	for _, ev := range events {
@@ -46,9 +49,6 @@ func resolve(events []Event) (inForce []Event, undone map[ID]ID, found []Contrad
 		if c, ok := ev.Payload.(*Correction); ok {
 			byTarget[c.Corrects] = append(byTarget[c.Corrects], ev)
 		}
-	}
-	if len(byTarget) == 0 {
-		return events, nil, nil
 	}
 	for _, cs := range byTarget {
 		slices.SortFunc(cs, func(a, b Event) int {
@@ -93,7 +93,7 @@ func resolve(events []Event) (inForce []Event, undone map[ID]ID, found []Contrad
 		}
 	}
 	for _, ev := range events {
-		if undone[ev.ID] == "" {
+		if undone[ev.ID] == "" && ev.Kind != KindCorrection {
 			inForce = append(inForce, ev)
 		}
 	}

@@ -184,10 +184,19 @@ func (e Entry) Decode() (Event, error) {
 	return Event{Entry: e, Payload: p}, nil
 }
 
-// SortEvents puts events in the order in which state is folded: by the time
-// they happened, then by id.
-func SortEvents(events []Event) {
-	slices.SortFunc(events, func(a, b Event) int {
-		return cmp.Or(cmp.Compare(a.OccurredAt, b.OccurredAt), cmp.Compare(a.ID, b.ID))
-	})
+// byTime orders events as state is folded: by the time they happened, then by
+// id.
+func byTime(a, b Event) int {
+	return cmp.Or(cmp.Compare(a.OccurredAt, b.OccurredAt), cmp.Compare(a.ID, b.ID))
+}
+
+// sorted returns the events in folding order, leaving the argument as it is.
+// Most histories arrive in order, and then nothing is copied.
+func sorted(events []Event) []Event {
+	if slices.IsSortedFunc(events, byTime) {
+		return events
+	}
+	events = slices.Clone(events)
+	slices.SortFunc(events, byTime)
+	return events
 }

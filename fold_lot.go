@@ -9,22 +9,16 @@ import (
 // in whatever order they come. It never fails: what cannot be true together is
 // listed in Contradictions, and the fold goes on.
 func FoldLot(id string, events []Event) *Lot {
-	events = slices.Clone(events)
-	SortEvents(events)
+	events = sorted(events)
 	inForce, undone, found := resolve(events)
-	l := &Lot{ID: id, Status: Held, All: events, Undone: undone, Contradictions: found,
-		LastSign: map[string]Micros{}, Ticks: map[string][]Event{}}
-	for _, ev := range events {
-		l.HeadSeq = max(l.HeadSeq, ev.Seq)
-	}
-	for _, ev := range inForce {
-		if ev.Kind != KindCorrection {
-			l.Events = append(l.Events, ev)
-		}
+	l := &Lot{ID: id, Status: Held, All: events, Events: inForce, Undone: undone, Contradictions: found,
+		LastSign: map[string]Micros{}, Ticks: map[string]Ticks{}}
+	for i := range events {
+		l.HeadSeq = max(l.HeadSeq, events[i].Seq)
 	}
 	l.open()
-	for _, ev := range l.Events {
-		l.apply(ev)
+	for i := range l.Events {
+		l.apply(i)
 	}
 	l.settle()
 	return l
@@ -33,7 +27,8 @@ func FoldLot(id string, events []Event) *Lot {
 // open finds the entry that begins the lot, so that entries with the same or an
 // earlier time fold onto it.
 func (l *Lot) open() {
-	for _, ev := range l.Events {
+	for i := range l.Events {
+		ev := &l.Events[i]
 		stock, declared, parent := Stock{}, 0, ""
 		switch p := ev.Payload.(type) {
 		case *LotOpened:
@@ -47,7 +42,7 @@ func (l *Lot) open() {
 			continue
 		}
 		if l.Opened != "" {
-			l.contradict(ev, l.Opened, CodeOpenedTwice, "The lot was opened twice; the earlier one counts.")
+			l.contradict(*ev, l.Opened, CodeOpenedTwice, "The lot was opened twice; the earlier one counts.")
 			continue
 		}
 		l.Stock, l.Declared, l.Parent = stock, declared, parent
@@ -63,13 +58,14 @@ func (l *Lot) contradict(ev Event, other ID, code, format string, args ...any) {
 	l.Contradictions = append(l.Contradictions, Contradiction{Entry: ev.ID, Other: other, Code: code, Says: fmt.Sprintf(format, args...)})
 }
 
-// apply folds one event in force onto the state.
-func (l *Lot) apply(ev Event) {
+// apply folds event i of those in force onto the state.
+func (l *Lot) apply(i int) {
+	ev := l.Events[i]
 	if l.Opened != "" && ev.OccurredAt < l.OpenedAt {
 		l.contradict(ev, l.Opened, CodeBeforeOpening, "This is dated before the lot was opened.")
 	}
 	if task := ev.TaskOf(); task != "" {
-		l.tick(task, ev)
+		l.tick(task, i)
 	}
 	switch p := ev.Payload.(type) {
 	case *LotPlaced:
@@ -126,11 +122,17 @@ func (l *Lot) apply(ev Event) {
 
 // tick notes which entry did a task. A second one is kept and shown: which of
 // the two counts is for the person to say.
-func (l *Lot) tick(task string, ev Event) {
-	if before := l.Ticks[task]; len(before) > 0 {
-		l.contradict(ev, before[0].ID, CodeTickedTwice, "This job was ticked twice. Undo the one that should not count.")
+func (l *Lot) tick(task string, i int) {
+	t, before := l.Ticks[task]
+	if !before {
+		l.Ticks[task] = Ticks{First: i, Second: -1}
+		return
 	}
-	l.Ticks[task] = append(l.Ticks[task], ev)
+	l.contradict(l.Events[i], l.Events[t.First].ID, CodeTickedTwice, "This job was ticked twice. Undo the one that should not count.")
+	if t.Second < 0 {
+		t.Second = i
+		l.Ticks[task] = t
+	}
 }
 
 func (l *Lot) place(ev Event, count int, hospital bool) {

@@ -156,7 +156,11 @@ func (ev Event) Subjects() []Subject {
 		}
 	}
 	add(SubjectLot, ev.Lot)
-	add(SubjectTank, ev.Tank)
+	// What happens to a lot is the lot's, even when it names the tank it stood
+	// in: a tank's own state would otherwise fold every death of years.
+	if k := kinds[ev.Kind].subject; ev.Lot == "" || (k != ofLot && k != ofOneUp) {
+		add(SubjectTank, ev.Tank)
+	}
 	switch p := ev.Payload.(type) {
 	case *ShopSet:
 		add(SubjectShop, ev.Site)

@@ -94,18 +94,23 @@ type Lot struct {
 	LastDose Micros
 	LastLook Micros
 
-	// Events are the entries in force, in the order of folding.
+	// Events are the entries in force without corrections, in the order of
+	// folding. They are shared with whoever read them: do not change them.
 	Events []Event
 	// Undone maps entries that were corrected to the correction.
 	Undone map[ID]ID
 	// All are the entries, in the order of folding, with the undone ones.
 	All            []Event
 	Contradictions []Contradiction
-	// Ticks lists, by task, the entries that did or skipped it.
-	Ticks map[string][]Event
+	// Ticks says, by task, which of Events did or skipped it.
+	Ticks map[string]Ticks
 	// HeadSeq is the greatest sequence number among the entries.
 	HeadSeq int64
 }
+
+// Ticks are the places, among the events in force, of the first and the second
+// entry that did or skipped a task; Second is -1 when there is none.
+type Ticks struct{ First, Second int }
 
 // doseEnd returns when the bath or dip ended.
 func (ev Event) doseEnd(t *Treatment) Micros {

@@ -19,8 +19,8 @@ type Tank struct {
 	Undone         map[ID]ID
 	Contradictions []Contradiction
 	HeadSeq        int64
-	// Ticks lists, by task, the entries that did or skipped it.
-	Ticks map[string][]Event
+	// Ticks says, by task, which of Events did or skipped it.
+	Ticks map[string]Ticks
 }
 
 // SystemID returns the name of the water the tank shares: its system, or the
@@ -34,20 +34,19 @@ func (t *Tank) SystemID() string {
 
 // FoldTank returns the state of a tank from its own entries.
 func FoldTank(id string, events []Event) *Tank {
-	events = slices.Clone(events)
-	SortEvents(events)
+	events = sorted(events)
 	inForce, undone, found := resolve(events)
-	t := &Tank{ID: id, All: events, Undone: undone, Contradictions: found, Ticks: map[string][]Event{}}
+	t := &Tank{ID: id, All: events, Undone: undone, Contradictions: found, Events: inForce, Ticks: map[string]Ticks{}}
 	for _, ev := range events {
 		t.HeadSeq = max(t.HeadSeq, ev.Seq)
 	}
-	for _, ev := range inForce {
-		if ev.Kind == KindCorrection {
-			continue
-		}
-		t.Events = append(t.Events, ev)
+	for i, ev := range inForce {
 		if task := ev.TaskOf(); task != "" {
-			t.Ticks[task] = append(t.Ticks[task], ev)
+			if done, before := t.Ticks[task]; !before {
+				t.Ticks[task] = Ticks{First: i, Second: -1}
+			} else if done.Second < 0 {
+				t.Ticks[task] = Ticks{First: done.First, Second: i}
+			}
 		}
 		switch p := ev.Payload.(type) {
 		case *TankSet:
@@ -84,8 +83,7 @@ type Consignment struct {
 
 // FoldConsignment returns the state of a delivery from its own entries.
 func FoldConsignment(id string, events []Event) *Consignment {
-	events = slices.Clone(events)
-	SortEvents(events)
+	events = sorted(events)
 	inForce, undone, _ := resolve(events)
 	c := &Consignment{ID: id, All: events, Undone: undone}
 	for _, ev := range events {
@@ -116,8 +114,7 @@ func DefaultSettings() ShopSet {
 
 // FoldShop returns the shop's settings from its own entries.
 func FoldShop(events []Event) ShopSet {
-	events = slices.Clone(events)
-	SortEvents(events)
+	events = sorted(events)
 	inForce, _, _ := resolve(events)
 	s := DefaultSettings()
 	for _, ev := range inForce {

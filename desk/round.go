@@ -127,7 +127,7 @@ func (d *Desk) Round(ctx context.Context, day holdfast.Day) (*Round, error) {
 	if err != nil {
 		return nil, err
 	}
-	w := &walker{desk: d, ctx: ctx, loc: zone, shop: shop, lots: map[string]*holdfast.Lot{}}
+	w := &walker{desk: d, ctx: ctx, loc: zone, shop: shop, lots: map[string]*holdfast.Lot{}, tanks: map[string]*holdfast.Tank{}}
 	r := &Round{Day: day}
 	for _, sys := range room.Systems {
 		for _, o := range sys.Tanks {
@@ -170,6 +170,19 @@ type walker struct {
 	loc  *time.Location
 	shop holdfast.ShopSet
 	lots map[string]*holdfast.Lot
+
+	tanks map[string]*holdfast.Tank
+}
+
+func (w *walker) tank(id string) (*holdfast.Tank, error) {
+	if t, ok := w.tanks[id]; ok {
+		return t, nil
+	}
+	t, err := w.desk.Tank(w.ctx, id)
+	if err == nil {
+		w.tanks[id] = t
+	}
+	return t, err
 }
 
 func (w *walker) lot(id string) (*holdfast.Lot, error) {
@@ -196,7 +209,7 @@ func (w *walker) stop(o Occupied, day holdfast.Day) (Stop, error) {
 		}
 	}
 	if len(o.Lots) > 0 {
-		t, err := w.desk.Tank(w.ctx, o.ID)
+		t, err := w.tank(o.ID)
 		if err != nil {
 			return s, err
 		}
@@ -215,7 +228,7 @@ func (w *walker) lotTasks(l *holdfast.Lot, row holdfast.LotRow, tank string, day
 	if waiting && moults(l.Species) {
 		tasks = append(tasks, w.pull(l, tank, day, arrived))
 	}
-	tasks = append(tasks, w.mark(l.Ticks, Task{Key: key(TaskDead, l.ID, tank, day), Kind: TaskDead, Lot: l.ID, Tank: tank, Due: day,
+	tasks = append(tasks, mark(lotHistory(l), Task{Key: key(TaskDead, l.ID, tank, day), Kind: TaskDead, Lot: l.ID, Tank: tank, Due: day,
 		Says: "Look for dead"}))
 	if waiting && tank == firstTank(l) {
 		tasks = append(tasks, w.dose(l, day)...)
@@ -255,18 +268,42 @@ func key(kind TaskKind, parts ...any) string {
 }
 
 // mark fills in who did the task, if anybody did.
-func (w *walker) mark(ticks map[string][]holdfast.Event, t Task) Task {
-	done := ticks[t.Key]
-	if len(done) == 0 {
+func mark(h history, t Task) Task {
+	done, ok := h.ticks[t.Key]
+	if !ok {
 		return t
 	}
-	t.Done, t.DoneBy, t.Late = &done[0], done[0].Who, 0
-	t.DoneSays = tickSays(done[0])
-	_, t.Skipped = done[0].Payload.(*holdfast.TaskSkipped)
-	if len(done) > 1 {
-		t.Twice = &done[1]
+	ev := &h.events[done.First]
+	t.Done, t.DoneBy, t.Late, t.DoneSays = ev, ev.Who, 0, tickSays(*ev)
+	_, t.Skipped = ev.Payload.(*holdfast.TaskSkipped)
+	if done.Second >= 0 {
+		t.Twice = &h.events[done.Second]
 	}
 	return t
+}
+
+// history is the events in force of a lot or tank with the tasks they did.
+type history struct {
+	events []holdfast.Event
+	ticks  map[string]holdfast.Ticks
+}
+
+func lotHistory(l *holdfast.Lot) history   { return history{l.Events, l.Ticks} }
+func tankHistory(t *holdfast.Tank) history { return history{t.Events, t.Ticks} }
+
+// on returns the keys of the tasks of a kind that were done on a day, in the
+// order in which they were done: they stay on the walk until the day is over.
+func (w *walker) on(h history, kind TaskKind, day holdfast.Day) []string {
+	var keys []string
+	start, end := day.Start(w.loc), (day + 1).Start(w.loc)
+	for i := len(h.events) - 1; i >= 0 && h.events[i].OccurredAt >= start; i-- {
+		task := h.events[i].TaskOf()
+		if h.events[i].OccurredAt < end && strings.HasPrefix(task, string(kind)+"/") && h.ticks[task].First == i {
+			keys = append(keys, task)
+		}
+	}
+	slices.Reverse(keys)
+	return keys
 }
 
 // tickSays is what the entry that did a task wrote down.
@@ -299,13 +336,13 @@ func (w *walker) pull(l *holdfast.Lot, tank string, day, arrived holdfast.Day) T
 			here = max(here, holdfast.DayOf(p.Since, w.loc))
 		}
 	}
-	if day > here && len(l.Ticks[key(TaskPull, l.ID, tank, day-1)]) == 0 {
+	if _, done := l.Ticks[key(TaskPull, l.ID, tank, day-1)]; day > here && !done {
 		t.Late = 1
 		t.Detail = "Yesterday's pull is missing. Eggs on a skin left in the tank can hatch there."
 	} else if before := lastCount(l, tank); before != "" {
 		t.Detail = before
 	}
-	return w.mark(l.Ticks, t)
+	return mark(lotHistory(l), t)
 }
 
 // lastCount says how many skins came out last time.
@@ -345,18 +382,15 @@ func (w *walker) dose(l *holdfast.Lot, day holdfast.Day) []Task {
 	}
 	found := holdfast.DayOf(sign, w.loc)
 	var tasks []Task
-	for n := 1; n <= given; n++ { // those done today stay on the walk
-		k := key(TaskDose, l.ID, found, n)
-		if done := l.Ticks[k]; len(done) > 0 && holdfast.DayOf(done[0].OccurredAt, w.loc) == day {
-			tasks = append(tasks, w.mark(l.Ticks, Task{Key: k, Kind: TaskDose, Lot: l.ID, Tank: firstTank(l), Due: day, Says: doseSays(of, n)}))
-		}
+	for _, k := range w.on(lotHistory(l), TaskDose, day) {
+		tasks = append(tasks, mark(lotHistory(l), Task{Key: k, Kind: TaskDose, Lot: l.ID, Tank: firstTank(l), Due: day, Says: "Treat against the " + lower(Called(of))}))
 	}
 	due := found
 	if given > 0 {
 		due = holdfast.DayOf(last, w.loc) + repeatDose
 	}
 	if given < dosesPerFind && due <= day {
-		tasks = append(tasks, w.mark(l.Ticks, Task{Key: key(TaskDose, l.ID, found, given+1), Kind: TaskDose, Lot: l.ID, Tank: firstTank(l),
+		tasks = append(tasks, mark(lotHistory(l), Task{Key: key(TaskDose, l.ID, found, given+1), Kind: TaskDose, Lot: l.ID, Tank: firstTank(l),
 			Due: due, Late: int(day - due), Says: doseSays(of, given+1),
 			Detail: "Common practice, not a plan. Read the label, ask an aquatic veterinarian, and try it on 3 to 5 animals first."}))
 	}
@@ -377,12 +411,9 @@ func (w *walker) look(l *holdfast.Lot, row holdfast.LotRow, day, arrived holdfas
 		return nil
 	}
 	var tasks []Task
-	for k, done := range l.Ticks { // those done today stay on the walk
-		if strings.HasPrefix(k, string(TaskLook)+"/") && holdfast.DayOf(done[0].OccurredAt, w.loc) == day {
-			tasks = append(tasks, w.mark(l.Ticks, Task{Key: k, Kind: TaskLook, Lot: l.ID, Tank: firstTank(l), Due: day, Says: "Look at animals"}))
-		}
+	for _, k := range w.on(lotHistory(l), TaskLook, day) {
+		tasks = append(tasks, mark(lotHistory(l), Task{Key: k, Kind: TaskLook, Lot: l.ID, Tank: firstTank(l), Due: day, Says: "Look at animals"}))
 	}
-	slices.SortFunc(tasks, func(a, b Task) int { return strings.Compare(a.Key, b.Key) })
 	due, says := arrived+firstLookAfter, "First look"
 	switch {
 	case l.LastLook > 0 && l.LastDose > l.LastLook:
@@ -394,7 +425,7 @@ func (w *walker) look(l *holdfast.Lot, row holdfast.LotRow, day, arrived holdfas
 		return tasks
 	}
 	n := min(w.shop.LookSize, max(1, l.Alive.N))
-	return append(tasks, w.mark(l.Ticks, Task{Key: key(TaskLook, l.ID, due), Kind: TaskLook, Lot: l.ID, Tank: firstTank(l), Due: due,
+	return append(tasks, mark(lotHistory(l), Task{Key: key(TaskLook, l.ID, due), Kind: TaskLook, Lot: l.ID, Tank: firstTank(l), Due: due,
 		Late: int(day - due), Planned: n, Says: fmt.Sprintf("%s: %s, drawn at random", says, animals(n)),
 		Detail: "Both sides, belly and head, with a lens or macro photographs."}))
 }
@@ -417,14 +448,11 @@ func (w *walker) waterTask(t *holdfast.Tank, o Occupied, day holdfast.Day) []Tas
 		due = holdfast.DayOf(o.LastAt, w.loc) + every
 	}
 	var tasks []Task
-	for k, done := range t.Ticks {
-		if strings.HasPrefix(k, string(TaskWater)+"/") && holdfast.DayOf(done[0].OccurredAt, w.loc) == day {
-			tasks = append(tasks, w.mark(t.Ticks, Task{Key: k, Kind: TaskWater, Tank: o.ID, Due: day, Says: "Measure the water"}))
-		}
+	for _, k := range w.on(tankHistory(t), TaskWater, day) {
+		tasks = append(tasks, mark(tankHistory(t), Task{Key: k, Kind: TaskWater, Tank: o.ID, Due: day, Says: "Measure the water"}))
 	}
-	slices.SortFunc(tasks, func(a, b Task) int { return strings.Compare(a.Key, b.Key) })
 	if due <= day {
-		tasks = append(tasks, w.mark(t.Ticks, Task{Key: key(TaskWater, o.ID, due), Kind: TaskWater, Tank: o.ID, Due: due, Late: int(day - due),
+		tasks = append(tasks, mark(tankHistory(t), Task{Key: key(TaskWater, o.ID, due), Kind: TaskWater, Tank: o.ID, Due: due, Late: int(day - due),
 			Says: "Measure the water", Detail: "Temperature, pH, conductivity, ammonia, nitrite: those you can."}))
 	}
 	return tasks
@@ -437,11 +465,11 @@ func (w *walker) hygiene(r *Round) error {
 			continue
 		}
 		tank := r.Sections[i].Stops[0].ID
-		t, err := w.desk.Tank(w.ctx, tank)
+		t, err := w.tank(tank)
 		if err != nil {
 			return err
 		}
-		task := w.mark(t.Ticks, Task{Key: key(TaskHygiene, int(r.Sections[i].Zone), r.Day), Kind: TaskHygiene, Tank: tank, Due: r.Day,
+		task := mark(tankHistory(t), Task{Key: key(TaskHygiene, int(r.Sections[i].Zone), r.Day), Kind: TaskHygiene, Tank: tank, Due: r.Day,
 			Says:   "Hands washed and dried, other nets and bucket",
 			Detail: "Each system has its own net, tube and cup. Nothing wet goes back to the tanks before this line."})
 		r.Sections[i].Hygiene = &task

@@ -44,12 +44,19 @@ var originOdds = map[string]float64{
 	"wild": 3, "farmed_outdoor": 2, "traded": 1, "": 1, "farmed_indoor": 0.5,
 }
 
-// clearedBy gives, for the first, second, third and every later full bath, the
-// chance that the lot is clear of the rostrum worm after so many baths, with
-// shed skins pulled once a day. Guesses: they come from a life-cycle model
-// whose clocks are borrowed or guessed (0.12 to 0.66 at 70 to 98 days for a
-// lot known to be infested), and that model takes this table's place.
-var clearedBy = []float64{0.12, 0.33, 0.52, 0.66}
+// clearedBy gives, after the first, second, third and every later full bath,
+// the chance that a lot known to carry the rostrum worm is clear of it, with
+// shed skins pulled once a day, and the range of that chance. Guesses: they are
+// what the life-cycle model says at 70 days (two to four baths 14 days apart;
+// one bath from its 98 days, lowered), low if eggs always hatch on the animal
+// and high if they never do. Its clocks are borrowed or guessed in turn. That
+// model takes this table's place.
+var clearedBy = []ref.Param{
+	{Value: 0.12, Low: 0.08, High: 0.25, Unit: "share", Basis: ref.Guess, Note: "Clear after one full bath."},
+	{Value: 0.31, Low: 0.26, High: 0.46, Unit: "share", Basis: ref.Guess, Note: "Clear after two full baths."},
+	{Value: 0.52, Low: 0.46, High: 0.64, Unit: "share", Basis: ref.Guess, Note: "Clear after three full baths."},
+	{Value: 0.66, Low: 0.60, High: 0.77, Unit: "share", Basis: ref.Guess, Note: "Clear after four or more full baths."},
+}
 
 // partialShare is what a bath that failed one of its conditions counts, and
 // dipShare what a dip counts, beside a full bath. Guesses: a dip reaches worms
@@ -334,10 +341,13 @@ func (r *reckoning) treat(ev holdfast.Event, p *holdfast.Treatment) error {
 	if p.Form == "dip" {
 		worth *= dipShare
 	}
-	before := clearedAfter(r.doses)
+	given := r.doses
 	r.doses += worth
-	clears := (clearedAfter(r.doses) - before) / (1 - before)
-	if err := r.each(func(_ float64, l freedom.Lot) (freedom.Lot, error) { return l.Treat(clears, leftOver) }); err != nil {
+	err := r.each(func(level float64, l freedom.Lot) (freedom.Lot, error) {
+		before := clearedAfter(given, level)
+		return l.Treat((clearedAfter(r.doses, level)-before)/(1-before), leftOver)
+	})
+	if err != nil {
 		return err
 	}
 	r.found = 0
@@ -347,15 +357,21 @@ func (r *reckoning) treat(ev holdfast.Event, p *holdfast.Treatment) error {
 }
 
 // clearedAfter reads the table at a number of baths, with straight lines
-// between; more baths than it has are worth no more.
-func clearedAfter(doses float64) float64 {
-	i := int(doses)
+// between; more baths than it has are worth no more. The level runs through the
+// range of the guess, so that every chance after a dose carries its doubt: good
+// eyes and good baths go together here, which makes the band wide.
+func clearedAfter(doses, level float64) float64 {
 	at := func(k int) float64 {
 		if k <= 0 {
 			return 0
 		}
-		return clearedBy[min(k, len(clearedBy))-1]
+		p := clearedBy[min(k, len(clearedBy))-1]
+		if level < 0.5 {
+			return p.Low + (p.Value-p.Low)*level/0.5
+		}
+		return p.Value + (p.High-p.Value)*(level-0.5)/0.5
 	}
+	i := int(doses)
 	return at(i) + (doses-float64(i))*(at(i+1)-at(i))
 }
 

@@ -71,21 +71,19 @@ type shop struct {
 type delivery struct {
 	from  supplier
 	lines []ware
-	// fixed overrides what is true of the one lot it brings; for the lots that
-	// are on hold at the end.
+	// fixed is what is true of the one lot it brings: those on hold at the end.
 	fixed *truth
 }
 
 // truth is what is really in a lot, which the desk can only infer.
 type truth struct {
-	infested   map[string]int // animals that carry each condition
-	deathRate  float64        // share of the animals a day
-	ware       ware
-	from       string
-	heldSince  int
-	released   bool
-	gaveUp     bool
-	neverFinds bool // looks of this lot miss everything (for a recall)
+	infested  map[string]int // animals that carry each condition
+	deathRate float64        // share of the animals a day
+	ware      ware
+	from      string
+	heldSince int
+	released  bool
+	gaveUp    bool
 }
 
 // who returns who is at work, and moves the clock on by a few minutes.
@@ -118,7 +116,7 @@ func (s *shop) day(i int) error {
 	if i == 0 {
 		return s.build()
 	}
-	for _, step := range []func(int) error{s.walk, s.receive, s.decide, s.sell} {
+	for _, step := range []func(int) error{s.walk, s.receive, s.decide, s.sell, s.complaint} {
 		if err := step(i); err != nil {
 			return err
 		}
@@ -371,7 +369,7 @@ func (s *shop) look(t desk.Task) error {
 			a.Seen = a.Seen[:2]
 		}
 		for c, infested := range sorted(tr.infested) {
-			if !tr.neverFinds && s.chance.hit(float64(infested)/float64(l.Alive.N)*0.75) {
+			if s.chance.hit(float64(infested) / float64(l.Alive.N) * 0.75) {
 				a.Findings = append(a.Findings, s.finding(c))
 			}
 		}
@@ -508,7 +506,7 @@ func (s *shop) otherWay(v *desk.LotView, i int) error {
 		e.Way, e.Reason = holdfast.ExitPutDown, "No proven cure, and it spreads. Done after a call to the veterinarian."
 	case pick < 5:
 		e.Way, e.Disclosed = holdfast.ExitDisclosed, "Rostrum worm found on some animals; two baths given; last look told in numbers."
-	case pick < 8:
+	case pick < 9:
 		e.Way = holdfast.ExitClaim
 	default:
 		e.Way = holdfast.ExitColony
@@ -543,7 +541,7 @@ var buyerNames = []string{"Keeper 1", "Keeper 2", "Keeper 3", "Corner aquarium s
 func (s *shop) sell(i int) error {
 	for _, id := range slices.Clone(s.open) {
 		tr := s.truth[id]
-		if !tr.released || !s.chance.hit(0.22) {
+		if !tr.released || !s.chance.hit(0.09) {
 			continue
 		}
 		l, err := s.desk.Lot(s.ctx, id)
@@ -572,6 +570,41 @@ func (s *shop) sell(i int) error {
 		}
 	}
 	return nil
+}
+
+// complaint: twelve days ago a buyer wrote that one animal of a released lot
+// had something white between the eyes, and the shop looked.
+func (s *shop) complaint(i int) error {
+	if i != days-12 {
+		return nil
+	}
+	for _, id := range s.open {
+		l, err := s.desk.Lot(s.ctx, id)
+		if err != nil {
+			return err
+		}
+		if l.Status != holdfast.Released || l.Sold == 0 || l.Alive.N < 20 || l.Species != "neocaridina_davidi" {
+			continue
+		}
+		p := holdfast.Inspection{By: holdfast.ByLens, LookedFor: []string{"rostrum_worm"}, Planned: 10, Note: "A buyer sent a picture; these ten were picked because they looked pale."}
+		for k := range 10 {
+			a := holdfast.Animal{No: k + 1, Seen: slices.Clone(holdfast.Sides)}
+			if k == 3 {
+				a.Findings = []holdfast.Finding{{Condition: "rostrum_worm", Site: "between_eyes", Motion: "bends"}}
+			}
+			p.Animals = append(p.Animals, a)
+		}
+		_, err = s.desk.Inspect(s.ctx, s.who(), id, firstOf(l.TankIDs()), p)
+		return err
+	}
+	return nil
+}
+
+func firstOf(ids []string) string {
+	if len(ids) == 0 {
+		return ""
+	}
+	return ids[0]
 }
 
 // buyer uses the pseudonym of a buyer who came before.
