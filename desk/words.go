@@ -16,13 +16,13 @@ func Percent(share float64) string {
 	switch {
 	case p == 0 || p == 100:
 		return fmt.Sprintf("%.0f %%", p)
-	case near < 0.001:
+	case near < 0.00095:
 		if p < 50 {
 			return "under 0.001 %"
 		}
 		return "over 99.999 %"
 	case near < 0.095:
-		return fmt.Sprintf("%.*f %%", int(-math.Floor(math.Log10(near))), p)
+		return fmt.Sprintf("%.*f %%", int(-math.Floor(math.Log10(near)+1e-9)), p)
 	case near < 9.95:
 		return fmt.Sprintf("%.1f %%", p)
 	}
