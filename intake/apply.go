@@ -326,13 +326,13 @@ func (a *applier) remember(r Row) {
 // line reads one row.
 func (a *applier) line(r Row) draft {
 	d := draft{moneyCol: -1, Line: Line{Row: r.Number}}
+	before := len(a.res.Problems)
 	d.Strain = a.text(r, Strain)
 	d.Species, d.Box, d.Bag = a.text(r, Species), a.text(r, Box), a.text(r, Bag)
 	d.Size, d.Sex, d.Notes = a.text(r, Size), a.text(r, Sex), a.text(r, Notes)
 	if d.Species == "" {
 		d.Species = speciesIn(d.Strain)
 	}
-	before := len(a.res.Problems)
 	if d.Strain == "" {
 		a.problem(a.cols[Strain][0], r.Number, Strain, "strain is empty", "Write the name of the animals.")
 	}
@@ -342,15 +342,29 @@ func (a *applier) line(r Row) draft {
 	return d
 }
 
-// text joins the cells of a field; only notes may have several.
+// longestText is how many characters a text of a line may have: what the
+// journal takes.
+var longestText = map[Field]int{Strain: 80, Species: 80, Box: 40, Bag: 40, Size: 80, Sex: 40, Notes: MaxCell}
+
+// text joins the cells of a field; only notes may have several, and only they
+// keep their line breaks.
 func (a *applier) text(r Row, f Field) string {
 	var parts []string
 	for _, col := range a.cols[f] {
-		if c := a.at(r, col); !c.blank() {
-			parts = append(parts, c.Text)
+		c := a.at(r, col)
+		if c.blank() {
+			continue
 		}
+		if f != Notes {
+			c.Text = strings.Join(strings.Fields(c.Text), " ")
+		}
+		parts = append(parts, c.Text)
 	}
-	return strings.Join(parts, "; ")
+	s := strings.Join(parts, "; ")
+	if n := len([]rune(s)); n > longestText[f] {
+		a.problem(a.cols[f][0], r.Number, f, fmt.Sprintf("%s has %d characters", label(f), n), fmt.Sprintf("Shorten it to %d.", longestText[f]))
+	}
+	return s
 }
 
 // speciesIn takes a scientific name out of a strain such as "Neocaridina

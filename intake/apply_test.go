@@ -117,6 +117,22 @@ func TestChoicesOfThePerson(t *testing.T) {
 	}
 }
 
+func TestTexts(t *testing.T) {
+	long := strings.Repeat("é", 81)
+	r := applied(t, []byte("Strain,Qty,Box,Notes,Remarks\n\"Blue\n  Velvet\",5,1,\"a\nb\",c\n"+long[:160]+",5,1,,\n"))
+	if len(r.Lines) != 2 || r.Lines[0].Strain != "Blue Velvet" || r.Lines[0].Notes != "a\nb; c" {
+		t.Errorf("%+v", r)
+	}
+	r = applied(t, []byte("Strain,Qty,Box\n"+long+",5,1\nRed,5,"+long[:82]+"\n"))
+	if len(r.Lines) != 0 || len(r.Problems) != 2 || r.Problems[0].Cell != "A2" || r.Problems[1].Cell != "C3" {
+		t.Errorf("%+v", r)
+	}
+	r = applied(t, []byte("Strain,Qty\n'Neocaridina davidi' is not it,5\nBlue Neocaridina davidi,6\nNeocaridina Blue,7\n"))
+	if len(r.Lines) != 3 || r.Lines[0].Species != "" || r.Lines[1].Species != "Neocaridina davidi" || r.Lines[2].Species != "" {
+		t.Errorf("%+v", r)
+	}
+}
+
 func TestPriceOfABag(t *testing.T) {
 	r := applied(t, []byte("Strain,Bags,Pcs/bag,Price per bag USD\nBlue,4,50,15.00\nRed,1,30,10.00\n"))
 	if len(r.Lines) != 2 || r.Lines[0].TotalMinor != 6000 || r.Lines[0].PriceMinor != 30 || r.Lines[1].PriceMinor != 33 || r.Lines[1].PriceExact || r.Lines[1].TotalMinor != 1000 {
