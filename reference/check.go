@@ -155,6 +155,10 @@ func (c *checker) condition(e Condition) {
 }
 
 func (c *checker) conditionLinks(where string, e Condition) {
+	if e.Drawing != "" {
+		_, ok := Drawing(e.Drawing)
+		c.link(where, ok, e.Drawing)
+	}
 	if e.SignOf != "" {
 		_, ok := c.book.Condition(e.SignOf)
 		c.link(where, ok && e.SignOf != e.ID, e.SignOf)

@@ -14,6 +14,7 @@ type Reference struct {
 	Search ReferenceSearch `cmd:"" help:"Find conditions, look-alikes, pests, species, active ingredients and questions to the seller."`
 	Show   ReferenceShow   `cmd:"" help:"Show one entry with its sources and what it has to do with."`
 	List   ReferenceList   `cmd:"" help:"List everything, or what a species can carry."`
+	Draw   ReferenceDraw   `cmd:"" help:"Print a drawing as SVG."`
 }
 
 // ReferenceSearch finds entries by words.
@@ -138,4 +139,23 @@ func (c ReferenceShow) print(env *Env, what string, entry any, title string, sec
 	}
 	fmt.Fprintln(env.Out, "\nAn aid to judgement, not a diagnosis. Local law, the label and an aquatic veterinarian decide.")
 	return nil
+}
+
+// ReferenceDraw prints a drawing.
+type ReferenceDraw struct {
+	ID string `arg:"" help:"Id of a condition, look-alike or pest, or animal for the places to look at."`
+}
+
+// Run prints the drawing as SVG.
+func (c ReferenceDraw) Run(env *Env) error {
+	name := c.ID
+	if e, ok := reference.Builtin().Condition(c.ID); ok {
+		name = e.Drawing
+	}
+	d, ok := reference.Drawing(name)
+	if !ok {
+		return ref.Inputf("id", "See holdfast reference list.", "there is no drawing of %q", c.ID)
+	}
+	_, err := fmt.Fprintln(env.Out, d.SVG)
+	return err
 }

@@ -71,3 +71,16 @@ func TestReferenceList(t *testing.T) {
 		t.Errorf("status %d, %s", status, errs)
 	}
 }
+
+func TestReferenceDraw(t *testing.T) {
+	for _, id := range []string{"animal", "rostrum_worm", "muscle_stress", "planaria"} {
+		if status, out, errs := command("", "reference", "draw", id); status != StatusDone || !strings.HasPrefix(out, "<svg ") {
+			t.Errorf("%s: status %d, %s", id, status, errs)
+		}
+	}
+	for _, id := range []string{"other", "unicorn"} {
+		if status, out, _ := command("", "reference", "draw", id); status != StatusInput || out != "" {
+			t.Errorf("%s: status %d, %q", id, status, out)
+		}
+	}
+}
