@@ -25,6 +25,7 @@ type Book struct {
 	sites      []Site
 	listed     List
 	questions  []Question
+	topics     []Topic
 }
 
 // Builtin returns the book as shipped.
@@ -55,6 +56,7 @@ func load(read func(name string) ([]byte, error)) (*Book, error) {
 		{"sites.yaml", &b.sites},
 		{"listed.yaml", &b.listed},
 		{"questions.yaml", &b.questions},
+		{"topics.yaml", &b.topics},
 	} {
 		text, err := read(f.name)
 		if err != nil {

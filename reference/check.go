@@ -40,6 +40,14 @@ func (b *Book) Check() []string {
 		c.id("site", s.ID)
 		c.words("site "+s.ID, s.Name, s.Tell)
 	}
+	for _, t := range b.topics {
+		c.id("topic", t.ID)
+		c.words("topic "+t.ID, t.Name)
+		c.claims("topic "+t.ID, t.Claims)
+		if len(t.Claims) == 0 {
+			c.fault("topic %s: nothing said", t.ID)
+		}
+	}
 	for _, q := range b.questions {
 		c.question(q)
 	}

@@ -105,3 +105,32 @@ func TestProperNamesAreKnown(t *testing.T) {
 		t.Fatal("no capitalised word was found at all")
 	}
 }
+
+// TestNoSourceIsIdle: a source of this area that no claim names is a leftover.
+func TestNoSourceIsIdle(t *testing.T) {
+	var text strings.Builder
+	files, err := data.ReadDir("data")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range files {
+		b, err := data.ReadFile("data/" + f.Name())
+		if err != nil {
+			t.Fatal(err)
+		}
+		text.Write(b)
+	}
+	declared, err := os.ReadFile("../science/ref/sources_signs.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	keys := regexp.MustCompile(`Key: "(\w+)"`).FindAllStringSubmatch(string(declared), -1)
+	if len(keys) < 15 {
+		t.Fatalf("only %d sources", len(keys))
+	}
+	for _, k := range keys {
+		if !regexp.MustCompile(`\b` + k[1] + `\b`).MatchString(text.String()) {
+			t.Errorf("source %s is named by nothing", k[1])
+		}
+	}
+}

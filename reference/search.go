@@ -10,7 +10,7 @@ import (
 // Hit is one result of a search.
 type Hit struct {
 	// What is "condition", "look-alike", "pest", "species", "medicine",
-	// "listed disease" or "question".
+	// "listed disease", "topic" or "question".
 	What string `json:"what"`
 	ID   string `json:"id"`
 	Name string `json:"name"`
@@ -117,6 +117,9 @@ func (b *Book) entries() []entry {
 	}
 	for _, l := range b.listed.Diseases {
 		all = append(all, entry{what: "listed disease", id: l.ID, name: l.Name, names: []string{l.Agent}})
+	}
+	for _, t := range b.topics {
+		all = append(all, entry{what: "topic", id: t.ID, name: t.Name, lines: says(t.Claims)})
 	}
 	for _, q := range b.questions {
 		all = append(all, entry{what: "question", id: q.ID, name: q.Ask, lines: says(q.Why)})

@@ -100,6 +100,9 @@ func (c ReferenceShow) Run(env *Env) error {
 	if k, ok := b.Kept(c.ID); ok {
 		return c.print(env, "species", k, k.Name+", "+k.Scientific, k.Sections())
 	}
+	if t, ok := b.Topic(c.ID); ok {
+		return c.print(env, "topic", t, t.Name, t.Sections())
+	}
 	for _, l := range b.Listed().Diseases {
 		if l.ID == c.ID {
 			return c.print(env, "listed disease", l, l.Name+"\n"+b.Listed().Edition, nil)

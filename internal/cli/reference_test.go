@@ -37,6 +37,9 @@ func TestReferenceShowsEverything(t *testing.T) {
 	for _, k := range b.Species() {
 		all = append(all, k.ID)
 	}
+	for _, p := range b.Topics() {
+		all = append(all, p.ID)
+	}
 	for _, l := range b.Listed().Diseases {
 		all = append(all, l.ID)
 	}
