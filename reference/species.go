@@ -75,3 +75,6 @@ func (k Kept) Sections() []Section {
 	}
 	return sections(Section{"Kept at", needs}, Section{"To know", k.Note})
 }
+
+// Sections returns what is to be said of the group.
+func (g Group) Sections() []Section { return sections(Section{"To know", g.Note}) }

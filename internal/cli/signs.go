@@ -178,15 +178,6 @@ func rankSigns(model *signs.Model, answers signs.Answers) (signsReport, error) {
 	return report, nil
 }
 
-// asking says in words whom to ask.
-var asking = map[string]string{
-	signs.AskSelf:       "Look again yourself.",
-	signs.AskLens:       "A macro lens with light from the side decides: two pictures seconds apart, two angles, both sides.",
-	signs.AskMicroscope: "Somebody with a microscope must look: a laboratory or an aquatic veterinarian.",
-	signs.AskVet:        "Ask an aquatic veterinarian.",
-	signs.AskAuthority:  "Call the animal-health authority or an aquatic veterinarian first. Nothing in, nothing out, no treatment.",
-}
-
 func (r signsReport) print(env *Env, top int) error {
 	switch lead := r.Suspects[0]; {
 	case r.NothingFits:
@@ -201,7 +192,7 @@ func (r signsReport) print(env *Env, top int) error {
 		}
 		fmt.Fprintln(env.Out, "Until somebody with the right to say so has ruled that out, whatever leads below changes nothing.")
 	}
-	fmt.Fprintln(env.Out, asking[r.Ask])
+	fmt.Fprintln(env.Out, signs.AskWords(r.Ask))
 	fmt.Fprintln(env.Out)
 	w := tabwriter.NewWriter(env.Out, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(w, "share\tsuspect\tmost for it\tmost against it")

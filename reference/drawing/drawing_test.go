@@ -155,6 +155,9 @@ func TestDrawingsDoNotChangeByThemselves(t *testing.T) {
 		if a.SVG != b.SVG {
 			t.Errorf("%s differs from itself", n)
 		}
+		if !strings.Contains(a.Small, `aria-hidden="true"`) || strings.Contains(a.Small, "<text") {
+			t.Errorf("%s: the small drawing speaks", n)
+		}
 		if len(a.SVG) > 60_000 {
 			t.Errorf("%s is %d bytes", n, len(a.SVG))
 		}

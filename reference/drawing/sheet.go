@@ -30,6 +30,9 @@ type Drawing struct {
 	Name, Title, Desc string
 	// SVG is a whole element, ready to stand inside a page.
 	SVG string
+	// Small is the same without words and bar, hidden from readers of the page:
+	// for a picture beside its name.
+	Small string
 	// Labels are the boxes of all words, for checking that none overlap.
 	Labels []Box
 	// MM are the lengths in millimetres of the things shown, by id.
@@ -209,12 +212,14 @@ func (s *sheet) bar(mm float64) {
 
 // finish puts the parts together.
 func (s *sheet) finish() Drawing {
+	window := fmt.Sprintf(`viewBox="%s %s %s %s"`, num(s.x), num(s.y), num(width/s.zoom), num((s.height-strip)/s.zoom))
+	s.d.Small = fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" %s aria-hidden="true" focusable="false">%s</svg>`, window, s.body.String())
 	var b strings.Builder
 	id := "drawing-" + s.d.Name
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %s" role="img" aria-labelledby="%s-t %s-d">`, width, num(s.height), id, id)
 	fmt.Fprintf(&b, `<title id="%s-t">%s</title><desc id="%s-d">%s</desc>`, id, escape(s.d.Title), id, escape(s.d.Desc))
-	fmt.Fprintf(&b, `<svg x="0" y="0" width="%d" height="%s" viewBox="%s %s %s %s" preserveAspectRatio="none" overflow="hidden">%s</svg>`,
-		width, num(s.height-strip), num(s.x), num(s.y), num(width/s.zoom), num((s.height-strip)/s.zoom), s.body.String())
+	fmt.Fprintf(&b, `<svg x="0" y="0" width="%d" height="%s" %s preserveAspectRatio="none" overflow="hidden">%s</svg>`,
+		width, num(s.height-strip), window, s.body.String())
 	b.WriteString(s.over.String())
 	b.WriteString(`</svg>`)
 	s.d.SVG, s.d.Height = b.String(), s.height

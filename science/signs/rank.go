@@ -139,3 +139,18 @@ func (m *Model) alike(s int, share []float64) []string {
 	}
 	return out
 }
+
+// AskWords says in a sentence whom to ask.
+func AskWords(who string) string {
+	switch who {
+	case AskSelf:
+		return "Look again yourself."
+	case AskLens:
+		return "A macro lens with light from the side decides: two pictures seconds apart, two angles, both sides."
+	case AskMicroscope:
+		return "Somebody with a microscope must look: a laboratory or an aquatic veterinarian."
+	case AskVet:
+		return "Ask an aquatic veterinarian."
+	}
+	return "Call the animal-health authority or an aquatic veterinarian first. Nothing in, nothing out, no treatment."
+}
