@@ -11,6 +11,7 @@ require go.yaml.in/yaml/v4 v4.0.0
 require github.com/google/go-cmp v0.7.0
 
 require (
+	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/a-h/templ v0.3.1100
 	github.com/andybalholm/cascadia v1.3.5
 	github.com/bep/imagemeta v1.0.1

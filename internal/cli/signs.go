@@ -25,6 +25,9 @@ type Signs struct {
 	From      string   `help:"Read the answers from a JSON file, - for standard input." placeholder:"FILE"`
 	Cases     string   `help:"Let the shop's own confirmed cases move the table: a JSON file of [{truth, answers, proof}]." placeholder:"FILE"`
 	Top       int      `help:"How many suspects to print for people." default:"6"`
+	CaseFile  string   `help:"Also write a PDF for a veterinarian or a laboratory, with the photographs attached." placeholder:"FILE.pdf"`
+	Photo     []string `help:"A photograph for the case file, JPEG or PNG; may be given again." placeholder:"FILE"`
+	About     []string `help:"A sentence on the animals for the case file: lot, tank, treatments; may be given again." sep:"none"`
 	Questions bool     `help:"List the questions and their answers instead."`
 	JSON      bool     `help:"Print JSON."`
 }
@@ -45,6 +48,7 @@ type signsReport struct {
 	Next        []signs.NextLook `json:"next"`
 	Learned     []signs.Learned  `json:"learned,omitempty"`
 	Caution     string           `json:"caution"`
+	CaseFile    string           `json:"case_file,omitempty"`
 }
 
 // namedSuspect is a suspect with what the reference says of it.
@@ -80,6 +84,15 @@ func (c Signs) Run(env *Env) error {
 	report, err := rankSigns(model, answers)
 	if err != nil {
 		return err
+	}
+	if c.CaseFile == "" && len(c.Photo)+len(c.About) > 0 {
+		return ref.Inputf("case-file", "Add --case-file FILE.pdf.", "photographs and sentences go into a case file, and none was asked for")
+	}
+	if c.CaseFile != "" {
+		if err := writeCaseFile(c.CaseFile, report, model.Questions(), c.About, c.Photo); err != nil {
+			return err
+		}
+		report.CaseFile = c.CaseFile
 	}
 	if c.JSON {
 		return env.PrintJSON(report)
@@ -216,6 +229,9 @@ func (r signsReport) print(env *Env, top int) error {
 			e, _ := reference.Builtin().Condition(o.Leader)
 			fmt.Fprintf(env.Out, "  %s: then %s leads\n", o.Say, strings.ToLower(e.Name))
 		}
+	}
+	if r.CaseFile != "" {
+		fmt.Fprintf(env.Out, "\nThe case is in %s.\n", r.CaseFile)
 	}
 	fmt.Fprintf(env.Out, "\n%s\n", r.Caution)
 	return nil

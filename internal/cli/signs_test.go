@@ -96,6 +96,34 @@ func TestSignsForPeople(t *testing.T) {
 	}
 }
 
+func TestSignsWritesACaseFile(t *testing.T) {
+	dir := t.TempDir()
+	photo := filepath.Join("..", "..", "photo", "testdata", "formats", "picture.jpg")
+	file := filepath.Join(dir, "case.pdf")
+	args := []string{"signs", "--json", "--case-file", file, "--photo", photo, "--about", "Lot 1910, tank 14", "site=rostrum", "colour=white"}
+	status, out, errs := command("", args...)
+	if status != StatusDone || !strings.Contains(out, `"case_file"`) {
+		t.Fatalf("status %d, %s", status, errs)
+	}
+	pdf, err := os.ReadFile(file)
+	if err != nil || !bytes.HasPrefix(pdf, []byte("%PDF-")) {
+		t.Fatalf("%d bytes, %v", len(pdf), err)
+	}
+	if status, _, errs := command("", args...); status != StatusInput || !strings.Contains(errs, "already") {
+		t.Errorf("written over: status %d, %s", status, errs)
+	}
+	bad := filepath.Join(dir, "bad.pdf")
+	if status, _, _ := command("", "signs", "--json", "--case-file", bad, "--photo", "signs_test.go", "site=rostrum"); status != StatusInput {
+		t.Errorf("a text as photograph: status %d", status)
+	}
+	if _, err := os.Stat(bad); err == nil {
+		t.Error("half a case file was left behind")
+	}
+	if status, _, _ := command("", "signs", "--json", "--photo", photo, "site=rostrum"); status != StatusInput {
+		t.Errorf("a photograph without a case file: status %d", status)
+	}
+}
+
 func TestSignsRefuses(t *testing.T) {
 	for _, args := range [][]string{
 		{}, {"site"}, {"site="}, {"=rostrum"}, {"site=nose"}, {"nose=big"},
