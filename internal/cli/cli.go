@@ -37,6 +37,8 @@ type root struct {
 
 	Signs     Signs     `cmd:"" help:"From what is seen on an animal to what it might be, and what to look at next."`
 	Reference Reference `cmd:"" help:"Search and show the reference of conditions, look-alikes, species and active ingredients."`
+
+	Password Password `cmd:"" help:"Set the password that pages ask for when the desk can be reached from other machines."`
 }
 
 // Version is the subcommand of that name.
