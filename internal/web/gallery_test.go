@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"os"
+	"strings"
 	"testing"
 	"time"
 
@@ -51,6 +52,23 @@ func galleryServer(t *testing.T) *httptest.Server {
 			}
 		})
 	}
+	ticked := false
+	ticks := func(w http.ResponseWriter, r *http.Request) {
+		p := view.Page{Frame: frame, Title: "Ticks", At: view.Round}
+		job := view.Job{Form: view.Form{Action: "/ticks", ID: "j1", Swap: true}, What: "Pull every moult"}
+		if ticked {
+			p.Strips = []view.Strip{view.UndoStrip("Moults pulled.", "a", "b", "/ticks")}
+			job.Done = "Mara, 14:10"
+		}
+		if err := in(view.Layout(p), view.Top("", "Ticks", nil), view.JobRow(job)).Render(r.Context(), w); err != nil {
+			t.Error(err)
+		}
+	}
+	mux.HandleFunc("GET /ticks", ticks)
+	mux.HandleFunc("POST /ticks", func(w http.ResponseWriter, r *http.Request) {
+		ticked = r.FormValue("do") == "tick"
+		http.Redirect(w, r, "/ticks?did=a", http.StatusSeeOther)
+	})
 	s := httptest.NewServer(mux)
 	t.Cleanup(s.Close)
 	return s
@@ -247,6 +265,52 @@ func tanksGallery(p view.Page) templ.Component {
 		in(div("sys"), view.SystemHead(view.Found, "Rack C, one sump", "Last. Own net, cup, towel"), view.System([]view.Pane{pane("7", view.Found, "found", "Orange rili 2511", "198, 98 L", 98, .9), pane("14", view.Found, "found", "Blue velvet 1910", "187, 300 L", 300, .6)}, true, view.Found)),
 		in(div("sys"), view.SystemHead(view.NoMark, "Free", "For the next box"), view.System([]view.Pane{{URL: "/tanks/16", No: "16", Free: true, Word: "dry 13 days", Line: "96 L", VolumeL: 96}, {URL: "/tanks/17", No: "17", Free: true, Word: "wet since 19 Nov: carried Blue jelly, not before 2 Dec", Line: "54 L", VolumeL: 54}}, false, view.Clear)),
 	)
+}
+
+// What the script adds: counts, keys, and forms sent in the background.
+func TestScript(t *testing.T) {
+	s := galleryServer(t)
+	b := webtest.New(t)
+	b.Go(s.URL + "/fields")
+	value := func(id string) string { return webtest.Eval[string](b, `document.getElementById("`+id+`").value`) }
+	for _, step := range []struct{ press, want string }{{"Dead: none", "0"}, {"Dead: one more", "1"}, {"Dead: one more", "2"}, {"Dead: one less", "1"}} {
+		b.Press(step.press)
+		if got := value("dead"); got != step.want {
+			t.Errorf("after %q the count is %q, want %q", step.press, got, step.want)
+		}
+	}
+	checked := func() bool { return webtest.Eval[bool](b, `document.querySelector("[data-key='1']").checked`) }
+	b.Key("1")
+	if !checked() {
+		t.Error("the key 1 did not tap the first finding")
+	}
+	b.Type("#note", "1")
+	if !checked() || value("note") != "1" {
+		t.Error("a 1 typed into a field pressed a key")
+	}
+
+	b.Go(s.URL + "/lots")
+	if n := b.Asked(); n != 1 {
+		t.Errorf("leaving typed and unsent input asked %d times, want once", n)
+	}
+	b.Key("/")
+	if got := webtest.Eval[string](b, `document.activeElement.name || ""`); got != "q" {
+		t.Errorf("the slash led to %q", got)
+	}
+
+	b.Go(s.URL + "/ticks")
+	webtest.Eval[bool](b, `window.same = true`)
+	b.Press("Pull every moult")
+	if got := b.Text(".job.done .what"); !strings.Contains(got, "Pull every moult") {
+		t.Errorf("the tick was not sent: %q", got)
+	}
+	if got := b.Text("#strips"); !strings.Contains(got, "Recorded") {
+		t.Errorf("the strip says %q", got)
+	}
+	if !webtest.Eval[bool](b, `window.same === true`) {
+		t.Error("the whole page was loaded again")
+	}
+	b.Quiet("script")
 }
 
 func TestGallery(t *testing.T) {

@@ -158,8 +158,14 @@ func beside(at, dir xy, gap, w, h float64) box {
 // put places a label and draws it.
 func (p *placer) put(s *svg, l label) bool {
 	at, anchor, ok := p.place(l)
-	if ok {
-		s.text("halo "+l.class, at.x, at.y, anchor, l.words)
+	if !ok {
+		return false
 	}
-	return ok
+	b := p.solid[len(p.solid)-1] // the room it has just taken
+	edge := xy{min(max(l.at.x, b.x), b.x+b.w), min(max(l.at.y, b.y), b.y+b.h)}
+	if math.Hypot(edge.x-l.at.x, edge.y-l.at.y) > l.gap+14 { // too far to be read as belonging
+		s.line("tie", l.at.x, l.at.y, edge.x, edge.y)
+	}
+	s.text("halo "+l.class, at.x, at.y, anchor, l.words)
+	return true
 }

@@ -53,6 +53,7 @@ type Browser struct {
 
 	mu       sync.Mutex
 	complain []string
+	asked    int
 }
 
 // New starts Chromium for the test and stops it at its end.
@@ -96,8 +97,31 @@ func New(t testing.TB) *Browser {
 			}
 		}
 	}()
+	dialogs := chromedp.Events(ctx, page.JavascriptDialogOpening)
+	go func() {
+		for _, err := range dialogs {
+			if err != nil {
+				return
+			}
+			b.mu.Lock()
+			b.asked++
+			b.mu.Unlock()
+			// The tab answers nothing else until the question is out of the way.
+			_, _ = chromedp.Call(ctx, page.HandleJavaScriptDialog, page.HandleJavaScriptDialogParams{Accept: true})
+		}
+	}()
 	b.Look(Laptop, Light)
 	return b
+}
+
+// Asked is how often the browser has asked something since the last call,
+// such as whether to leave what was typed. Every question is answered yes.
+func (b *Browser) Asked() int {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	n := b.asked
+	b.asked = 0
+	return n
 }
 
 func chromium(t testing.TB) string {
@@ -213,7 +237,10 @@ func (b *Browser) settle() {
 // Type clears a field and types into it.
 func (b *Browser) Type(selector, text string) {
 	b.t.Helper()
-	b.do("type into "+selector, chromedp.SetValue(chromedp.CSS(selector), ""), chromedp.SendKeys(chromedp.CSS(selector), text))
+	if !Eval[bool](b, fmt.Sprintf(`(() => { const e = document.querySelector(%q); if (!e) return false; e.value = ""; return true })()`, selector)) {
+		b.t.Fatalf("no field %s", selector)
+	}
+	b.do("type into "+selector, chromedp.SendKeys(chromedp.CSS(selector), text))
 }
 
 // Key presses one key where the focus is.

@@ -1,5 +1,5 @@
 // Package words says numbers, dates and amounts the way every page says them:
-// chances never as 0 or 100 per cent, units behind a narrow space that does not
+// chances never as surer than they are, units behind a space that does not
 // break, a dash for what is not known.
 package words
 
@@ -11,22 +11,29 @@ import (
 	"time"
 )
 
-// thin joins a number and its unit: a narrow space that does not break.
-const thin = "\u202f"
+// gap joins a number and its unit, and thousands: a space that does not break.
+const gap = "\u00a0"
 
-// Percent says a chance, 0 to 1, in whole per cent. Near the ends it says
-// "under 1 %" and "over 99 %": neither 0 nor 100 is ever known. A number that
-// is no chance gives a dash.
+// Percent says a chance, 0 to 1, in per cent: whole in the middle, with one
+// decimal within ten of the ends, where decisions fall, and there
+// rounded down, so that 94.97 % never reads as 95. It says "under 0.1 %" and "over 99.9 %" rather than a certainty
+// it does not have; exactly 0 and 1 are said as they are. A number that is no
+// chance gives a dash.
 func Percent(p float64) string {
+	x := p * 100
 	switch {
 	case math.IsNaN(p) || p < 0 || p > 1:
 		return "–"
-	case p < 0.01:
-		return "under 1" + thin + "%"
-	case p > 0.99:
-		return "over 99" + thin + "%"
+	case x > 0 && x < 0.1:
+		return "under 0.1" + gap + "%"
+	case x < 100 && x > 99.9:
+		return "over 99.9" + gap + "%"
+	case x > 90:
+		return Number(math.Floor(x*10+1e-6)/10, 1) + gap + "%"
+	case x < 9.95:
+		return Number(x, 1) + gap + "%"
 	}
-	return strconv.Itoa(int(math.Round(p*100))) + thin + "%"
+	return Number(x, 0) + gap + "%"
 }
 
 // PercentRange says a band of chances, "24 to 31 %".
@@ -35,7 +42,7 @@ func PercentRange(low, high float64) string {
 	if a == b {
 		return a
 	}
-	return strings.TrimSuffix(a, thin+"%") + " to " + b
+	return strings.TrimSuffix(a, gap+"%") + " to " + b
 }
 
 // OfHundred says a share as a count of 100, for risks a buyer can picture:
@@ -72,7 +79,7 @@ func Plural(n int, one, many string) string {
 	return Int(n) + " " + many
 }
 
-// Int says a whole number with a narrow space between thousands.
+// Int says a whole number with a space between thousands.
 func Int(n int) string {
 	s := strconv.Itoa(n)
 	start := 0
@@ -80,7 +87,7 @@ func Int(n int) string {
 		start = 1
 	}
 	for i := len(s) - 3; i > start; i -= 3 {
-		s = s[:i] + thin + s[i:]
+		s = s[:i] + gap + s[i:]
 	}
 	return s
 }
@@ -103,7 +110,7 @@ func Number(x float64, decimals int) string {
 
 // Measure says x with its unit: "54 L".
 func Measure(x float64, decimals int, unit string) string {
-	return Number(x, decimals) + thin + unit
+	return Number(x, decimals) + gap + unit
 }
 
 // Money says an amount in minor units with its ISO 4217 code; codes with a
@@ -123,5 +130,5 @@ func Money(minor int64, currency string) string {
 	case "USD":
 		return sign + "$" + amount
 	}
-	return sign + amount + thin + currency
+	return sign + amount + gap + currency
 }

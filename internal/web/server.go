@@ -1,0 +1,118 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+
+	"holdfast/desk"
+	"holdfast/internal/door"
+	"holdfast/internal/web/assets"
+)
+
+// Config is what a server needs.
+type Config struct {
+	Desk *desk.Desk
+	Log  *slog.Logger
+	// Door keeps the password. Nil means that nobody is asked for one, which
+	// Serve allows on loopback only.
+	Door *door.Door
+	// Hosts are host names, beside those of loopback, by which the desk may be
+	// called. Empty with a Door means any: the password stands in the way then.
+	Hosts []string
+	// Secure says that people reach the desk by https, through a proxy; the
+	// cookie is then sent by https only.
+	Secure bool
+	// Ready reports whether the desk can do its work; nil means always.
+	Ready func(context.Context) error
+}
+
+// Server answers the pages.
+type Server struct {
+	Config
+	assets   *assets.Set
+	sessions *scs.SessionManager
+	handler  http.Handler
+}
+
+// New returns a server; it fails only if the program was built wrongly.
+func New(c Config) (*Server, error) {
+	set, err := assets.Load()
+	if err != nil {
+		return nil, fmt.Errorf("load assets: %w", err)
+	}
+	if c.Log == nil {
+		c.Log = slog.New(slog.DiscardHandler)
+	}
+	s := &Server{Config: c, assets: set, sessions: sessions(c.Secure)}
+	s.handler = s.chain(s.mux())
+	return s, nil
+}
+
+// ServeHTTP answers one request.
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
+
+// Times that bound a slow or silent client. Writing allows for a photograph
+// over a poor line, reading for sending one.
+const (
+	headerTime = 10 * time.Second
+	readTime   = 2 * time.Minute
+	writeTime  = 2 * time.Minute
+	idleTime   = 2 * time.Minute
+	graceTime  = 8 * time.Second
+)
+
+// Listen opens an address. One that can be reached from another machine is
+// refused unless a password has been set.
+func (s *Server) Listen(addr string) (net.Listener, error) {
+	ln, err := net.Listen("tcp", addr)
+	if err != nil {
+		return nil, err
+	}
+	if s.Door == nil && !loopback(ln.Addr()) {
+		_ = ln.Close()
+		return nil, ErrOpenDoor
+	}
+	return ln, nil
+}
+
+// ErrOpenDoor refuses an address in reach of other machines without a password.
+var ErrOpenDoor = errors.New("this address can be reached from other machines, and no password is set: set one with holdfast password, or listen on 127.0.0.1")
+
+func loopback(a net.Addr) bool {
+	t, ok := a.(*net.TCPAddr)
+	return ok && t.IP.IsLoopback()
+}
+
+// Serve answers on the listener until ctx ends, then lets running requests
+// finish for a few seconds. It returns nil after such an end.
+func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
+	server := &http.Server{
+		Handler:           s,
+		ReadHeaderTimeout: headerTime, ReadTimeout: readTime, WriteTimeout: writeTime, IdleTimeout: idleTime,
+		MaxHeaderBytes: 32 << 10,
+		ErrorLog:       slog.NewLogLogger(s.Log.Handler(), slog.LevelDebug),
+	}
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(ln) }()
+	select {
+	case err := <-failed:
+		return err
+	case <-ctx.Done():
+	}
+	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), graceTime)
+	defer cancel()
+	if err := server.Shutdown(grace); err != nil {
+		_ = server.Close()
+	}
+	if err := <-failed; !errors.Is(err, http.ErrServerClosed) {
+		return err
+	}
+	return nil
+}

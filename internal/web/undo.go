@@ -1,0 +1,116 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"net/url"
+	"strings"
+
+	"holdfast"
+	"holdfast/desk"
+	"holdfast/internal/web/view"
+)
+
+// recorded leads back to a page of this desk after an entry was written; that
+// page then says what was recorded and offers to take it back. place is the id
+// of an element to return to, or empty.
+func (s *Server) recorded(w http.ResponseWriter, r *http.Request, to, place string, id holdfast.ID) error {
+	u, err := url.Parse(local(to))
+	if err != nil {
+		return err
+	}
+	q := u.Query()
+	q.Set("did", string(id))
+	u.RawQuery, u.Fragment = q.Encode(), place
+	http.Redirect(w, r, u.String(), http.StatusSeeOther)
+	return nil
+}
+
+// strips says what the entry in the address, if any, recorded.
+func (s *Server) strips(r *http.Request) ([]view.Strip, error) {
+	id := holdfast.ID(r.URL.Query().Get("did"))
+	if !id.Valid() {
+		return nil, nil
+	}
+	ev, err := s.Desk.Store.Entry(r.Context(), id)
+	var known *holdfast.Error
+	if errors.As(err, &known) && known.Kind == holdfast.NotFound {
+		return nil, nil // an address kept from another desk
+	}
+	if err != nil {
+		return nil, err
+	}
+	fresh, err := s.Desk.NewID()
+	if err != nil {
+		return nil, err
+	}
+	strip := view.UndoStrip(told(ev), string(id), string(fresh), withoutDid(r.URL))
+	if ev.Kind == holdfast.KindCorrection {
+		strip.Bold, strip.Do.Label = "Taken back.", "Put it back"
+		strip.Rest = ""
+	}
+	return []view.Strip{strip}, nil
+}
+
+// told is the sentence with the tank or lot it is about.
+func told(ev holdfast.Event) string {
+	switch say := tell(ev); {
+	case ev.Tank != "":
+		return "Tank " + ev.Tank + ": " + say
+	case ev.Lot != "":
+		return "Lot " + ev.Lot + ": " + say
+	default:
+		return say
+	}
+}
+
+func withoutDid(u *url.URL) string {
+	q := u.Query()
+	q.Del("did")
+	return strings.TrimSuffix(u.Path+"?"+q.Encode(), "?")
+}
+
+// undo takes one entry back by a correction.
+func (s *Server) undo(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return badForm(err)
+	}
+	entry := holdfast.ID(r.PostForm.Get("entry"))
+	if !entry.Valid() {
+		return &holdfast.Error{Kind: holdfast.Invalid, Message: "This does not say which entry to take back.", Hint: "Use the Undo beside the entry in the journal of its lot."}
+	}
+	by, err := s.actor(r)
+	if err != nil {
+		return err
+	}
+	id, err := s.Desk.Undo(r.Context(), by, entry, r.PostForm.Get("reason"))
+	if err != nil {
+		return err
+	}
+	return s.recorded(w, r, r.PostForm.Get("back"), "", id)
+}
+
+// actor is who sends this form, with the id the form carried, so that a form
+// sent twice writes one entry. The form must have been parsed.
+func (s *Server) actor(r *http.Request) (desk.Actor, error) {
+	a := desk.Actor{Who: who(r)}
+	if a.Who == "" {
+		a.Who = nobody
+	}
+	if id := holdfast.ID(r.PostForm.Get("id")); id != "" {
+		if !id.Valid() {
+			return a, &holdfast.Error{Kind: holdfast.Invalid, Message: "This form has lost its number.", Hint: "Open the page again and enter it anew."}
+		}
+		a.ID = id
+	}
+	return a, nil
+}
+
+// badForm is a form that could not be read: too large, or not a form.
+func badForm(err error) error {
+	var tooLarge *http.MaxBytesError
+	if errors.As(err, &tooLarge) {
+		return err
+	}
+	return &holdfast.Error{Kind: holdfast.Invalid, Message: "What was sent is not a form this page knows.", Hint: "Open the page again and send it from there."}
+}
