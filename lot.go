@@ -136,3 +136,37 @@ func (l *Lot) DeathsSince(m Micros) int {
 	}
 	return n
 }
+
+// Changes returns by how many animals the event changes the number alive, as
+// it was entered: negative for those that died or left. A count changes
+// nothing; it says what is there.
+func (l *Lot) Changes(ev Event) int {
+	switch p := ev.Payload.(type) {
+	case *Births:
+		return p.Count
+	case *DOA:
+		return -p.Count
+	case *Death:
+		return -p.Count
+	case *Gone:
+		return -p.Count
+	case *Removal:
+		return -p.Count
+	case *Sale:
+		return -p.Count
+	case *LotSplit:
+		if p.NewLot != l.ID {
+			return -p.Count
+		}
+	case *LotMerged:
+		if p.Into == l.ID {
+			return p.Count
+		}
+		return -p.Count
+	case *Exit:
+		if p.Way == ExitClaim || p.Way == ExitPutDown {
+			return -p.Count
+		}
+	}
+	return 0
+}

@@ -16,6 +16,16 @@ type Register struct {
 	Movements  []Movement
 	Deaths     []DeathLine
 	Treatments []TreatmentLine
+	Looks      []TestLine
+}
+
+// TestLine is one look at animals.
+type TestLine struct {
+	LookLine
+	Lot, Tank, Who string
+	// LookedFor names the conditions that the look was for.
+	LookedFor []string
+	Entry     holdfast.ID
 }
 
 // Movement is animals that came in or went out.
@@ -37,8 +47,10 @@ type DeathLine struct {
 	Day                        holdfast.Day
 	Lot, Tank, Species, Strain string
 	Count                      int
-	Cause, Who                 string
-	Entry                      holdfast.ID
+	// OnHand is how many were alive before.
+	OnHand     int
+	Cause, Who string
+	Entry      holdfast.ID
 }
 
 // TreatmentLine is one bath or dip.
@@ -81,9 +93,14 @@ func (d *Desk) Register(ctx context.Context, from, to holdfast.Day) (*Register, 
 		if err != nil {
 			return nil, err
 		}
+		onHand := l.Declared
 		for _, ev := range l.Events {
 			if day := holdfast.DayOf(ev.OccurredAt, zone); day >= from && day <= to {
-				r.add(day, l, row.Supplier, buyers, ev)
+				r.add(day, l, onHand, row.Supplier, buyers, ev)
+			}
+			onHand = max(0, onHand+l.Changes(ev))
+			if p, ok := ev.Payload.(*holdfast.Counted); ok {
+				onHand = p.Count
 			}
 		}
 	}
@@ -103,13 +120,13 @@ func (d *Desk) buyerNames(ctx context.Context) (map[string]string, error) {
 	return names, nil
 }
 
-func (r *Register) add(day holdfast.Day, l *holdfast.Lot, supplier string, buyers map[string]string, ev holdfast.Event) {
+func (r *Register) add(day holdfast.Day, l *holdfast.Lot, onHand int, supplier string, buyers map[string]string, ev holdfast.Event) {
 	move := func(in bool, n int, other, how string) {
 		r.Movements = append(r.Movements, Movement{Day: day, In: in, Lot: l.ID, Species: l.Species, Strain: l.Strain, Count: n, Other: other, How: how, Who: ev.Who, Entry: ev.ID})
 	}
 	died := func(n int, cause string) {
 		if n > 0 {
-			r.Deaths = append(r.Deaths, DeathLine{Day: day, Lot: l.ID, Tank: ev.Tank, Species: l.Species, Strain: l.Strain, Count: n, Cause: cause, Who: ev.Who, Entry: ev.ID})
+			r.Deaths = append(r.Deaths, DeathLine{Day: day, Lot: l.ID, Tank: ev.Tank, Species: l.Species, Strain: l.Strain, Count: n, OnHand: onHand, Cause: cause, Who: ev.Who, Entry: ev.ID})
 		}
 	}
 	switch p := ev.Payload.(type) {
@@ -147,6 +164,12 @@ func (r *Register) add(day holdfast.Day, l *holdfast.Lot, supplier string, buyer
 		died(p.Count, p.Cause)
 	case *holdfast.Gone:
 		died(p.Count, "gone without a body")
+	case *holdfast.Inspection:
+		line := TestLine{LookLine: lookLine(day, p), Lot: l.ID, Tank: ev.Tank, Who: ev.Who, Entry: ev.ID}
+		for _, c := range p.LookedFor {
+			line.LookedFor = append(line.LookedFor, Called(c))
+		}
+		r.Looks = append(r.Looks, line)
 	case *holdfast.Treatment:
 		r.Treatments = append(r.Treatments, TreatmentLine{Day: day, Lot: l.ID, Tank: ev.Tank, Species: l.Species, Strain: l.Strain,
 			Form: p.Form, Active: p.Active, Batch: p.Batch, MgL: p.TargetMgL, WeighedG: p.WeighedG, VolumeL: p.VolumeL, Hours: p.Hours,

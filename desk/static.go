@@ -246,26 +246,10 @@ func (r *reckoning) toCount(n int) error {
 // step carries the belief through one event.
 func (r *reckoning) step(l *holdfast.Lot, ev holdfast.Event) error {
 	switch p := ev.Payload.(type) {
-	case *holdfast.DOA:
-		return r.toCount(r.alive() - p.Count)
-	case *holdfast.Death:
-		return r.toCount(r.alive() - p.Count)
-	case *holdfast.Gone:
-		return r.toCount(r.alive() - p.Count)
-	case *holdfast.Sale:
-		return r.toCount(r.alive() - p.Count)
-	case *holdfast.Exit:
-		if (p.Way == holdfast.ExitClaim || p.Way == holdfast.ExitPutDown) && p.Count > 0 {
-			return r.toCount(r.alive() - p.Count)
-		}
 	case *holdfast.Counted:
 		return r.toCount(p.Count)
 	case *holdfast.Births:
 		return r.each(func(_ float64, l freedom.Lot) (freedom.Lot, error) { return l.Births(p.Count) })
-	case *holdfast.LotSplit:
-		if p.NewLot != l.ID {
-			return r.toCount(r.alive() - p.Count)
-		}
 	case *holdfast.LotMerged:
 		return r.merge(l, ev, p)
 	case *holdfast.Removal:
@@ -274,6 +258,9 @@ func (r *reckoning) step(l *holdfast.Lot, ev holdfast.Event) error {
 		return r.treat(ev, p)
 	case *holdfast.Inspection:
 		return r.look(ev, p)
+	}
+	if d := l.Changes(ev); d != 0 {
+		return r.toCount(r.alive() + d) // died, sold, split off: any of them
 	}
 	return nil
 }
