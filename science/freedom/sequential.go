@@ -65,12 +65,22 @@ func (line Line) words() string {
 	return fmt.Sprintf("a bag risk of %s for %d animals", percent(line.Risk), line.Bag)
 }
 
-// percent writes a share as people read it: two significant digits, more only
-// near 0 and 1 where they matter.
+// percent writes a share as people read it: whole per cents, and two digits of
+// the rarer side where that is less than ten per cent. It never says 0 % or
+// 100 % of what is not sure.
 func percent(share float64) string {
+	switch {
+	case share > 0 && share < 0.5e-4:
+		return "under 0.01 %"
+	case share < 1 && share > 1-0.5e-4:
+		return "over 99.99 %"
+	}
 	digits := 0
-	for near := min(share, 1-share) * 100; digits < 4 && near > 0 && near < 10 && math.Abs(share*100*math.Pow10(digits)-math.Round(share*100*math.Pow10(digits))) > 1e-6; digits++ {
-		near *= 10
+	for rare := min(share, 1-share) * 100; rare > 0 && rare < 10 && digits < 4; rare *= 10 {
+		if at := share * 100 * math.Pow10(digits); math.Abs(at-math.Round(at)) < 1e-6 {
+			break
+		}
+		digits++
 	}
 	return fmt.Sprintf("%.*f %%", digits, share*100)
 }
