@@ -73,7 +73,7 @@ func TestMeanField(t *testing.T) {
 		tr, v := s.trial()
 		const n = 1500 // takes a second; with fewer the rare kinds are too few
 		tallies := make([]tally, n)
-		kill := []float64{v[BathEff]}
+		kill := []float64{s.P.BathEff}
 		err := each(context.Background(), n, func() func(int) {
 			r := tr.newRun()
 			return func(i int) {

@@ -27,8 +27,6 @@ const (
 	FreeLife                // d, mean, of a worm swimming after that
 	PullEff                 // chance that one pull finds a skin
 	PMiss                   // chance that a planned day of pulls is missed
-	BathEff                 // share of adult worms one bath kills
-	DipEff                  // share of adult worms one dip kills
 	KJ                      // hazard of treatment, juvenile over adult
 	KL                      // hazard of treatment, larva over adult
 	MoultQ10                // factor on moulting per 10 °C
@@ -52,9 +50,8 @@ const (
 var figureNames = [figures]string{
 	"MoultMean", "MoultCV", "MatMean", "MatCV", "AdultLife", "JuvHaz", "Lay",
 	"DevMean", "DevCV", "EggHaz", "HOn", "Stay", "Via", "HatchMean", "Beta",
-	"LarvaLife", "Shed", "Leave", "FreeLife", "PullEff", "PMiss", "BathEff",
-	"DipEff", "KJ", "KL", "MoultQ10", "WormQ10", "HostHaz", "Stress", "Prev",
-	"LoadMean", "LoadK", "FAdult", "Age", "sAdult", "sJuv", "sEgg", "photo",
+	"LarvaLife", "Shed", "Leave", "FreeLife", "PullEff", "PMiss", "KJ", "KL",
+	"MoultQ10", "WormQ10", "HostHaz", "Stress", "Prev", "LoadMean", "LoadK", "FAdult", "Age", "sAdult", "sJuv", "sEgg", "photo",
 	"fpAdult", "fpEgg",
 }
 

@@ -29,14 +29,14 @@ func (r *run) infest(h int) {
 		k := x.key.child(1 << 32).child(uint64(i))
 		switch {
 		case r.startJuvenile:
-			r.live(k, h, 0, r.maturity(k, 0, 1))
+			r.live(k, h, 0, r.youth(k, 1))
 		case r.startWorms > 0:
 			r.live(k, h, 0, 0)
 		case k.unit(at(wAdult, 0)) < r.v[FAdult]:
 			r.oldEggs(k, h)
 			r.live(k, h, 0, 0)
 		default:
-			r.live(k, h, 0, r.maturity(k, 0, k.unit(at(wAge, 0))))
+			r.live(k, h, 0, r.youth(k, k.unit(at(wAge, 0))))
 		}
 	}
 }
@@ -65,17 +65,31 @@ func (r *run) juvenile(k key, h int, t float64) {
 		r.capped = true
 		return
 	}
-	r.live(k, h, t, r.maturity(k, t, 1))
+	r.live(k, h, t, r.youth(k, 1))
 }
 
-// maturity returns when a worm that attached at t becomes adult, share being
-// what is left of the whole time.
-func (r *run) maturity(k key, t, share float64) float64 {
-	return r.tanks[0].wormTime(t, share*r.matScale*k.draw(at(wMature, 0), &r.mature))
+// youth returns how many days at 24 °C a worm that has just attached takes to
+// become adult, share being what is left of the whole time.
+func (r *run) youth(k key, share float64) float64 {
+	return share * r.matScale * k.draw(at(wMature, 0), &r.mature)
 }
 
-// wormEnd spends resistance e of a worm in one tank from t to until.
-func (r *run) wormEnd(w *water, e, t, mature, until, extra float64, onHost bool) (end, left float64) {
+// wormEnd spends resistance e of a worm in one tank from t to until, with extra
+// hazard while it swims.
+func (r *run) wormEnd(k key, w *water, e, t, mature, until, extra float64, onHost bool) (end, left float64) {
+	for _, p := range r.epochs {
+		if t < p.from && p.from < until {
+			if end, left = r.wormEnds(w, e, t, mature, p.from, extra, onHost); left == 0 {
+				return end, left
+			}
+			// Resistance is exponential and has no memory: draw it afresh.
+			t, e = p.from, key(mix(uint64(k)^p.salt)).exp(at(wDeath, 1))
+		}
+	}
+	return r.wormEnds(w, e, t, mature, until, extra, onHost)
+}
+
+func (r *run) wormEnds(w *water, e, t, mature, until, extra float64, onHost bool) (end, left float64) {
 	if t < mature {
 		stop := min(mature, until)
 		if end, left = w.wear(e, t, stop, r.v[JuvHaz]+extra, r.v[KJ], onHost); left == 0 || stop == until {
@@ -83,49 +97,49 @@ func (r *run) wormEnd(w *water, e, t, mature, until, extra float64, onHost bool)
 		}
 		t, e = stop, left
 	}
-	return w.wear(e, t, until, 1/r.v[AdultLife]+extra, 1, onHost)
+	return w.wear(e, t, until, r.adultHaz+extra, 1, onHost)
 }
 
 // attachedEnd is wormEnd for a worm that stays on host h through its moves.
-func (r *run) attachedEnd(h int, e, t, mature, until float64) (end, left float64) {
+func (r *run) attachedEnd(k key, h int, e, t, mature, until float64) (end, left float64) {
 	if !r.moved {
-		return r.wormEnd(&r.tanks[0], e, t, mature, until, 0, true)
+		return r.wormEnd(k, &r.tanks[0], e, t, mature, until, 0, true)
 	}
 	for {
 		tank, change := r.tankOf(h, t)
 		stop := min(change, until)
-		if end, left = r.wormEnd(&r.tanks[tank], e, t, mature, stop, 0, true); left == 0 || stop == until {
+		if end, left = r.wormEnd(k, &r.tanks[tank], e, t, mature, stop, 0, true); left == 0 || stop == until {
 			return end, left
 		}
 		t, e = stop, left
 	}
 }
 
-// live follows one worm from its attachment to host h at t until its end.
-func (r *run) live(k key, h int, t, mature float64) {
+// live follows one worm from its attachment to host h at t until its end. young
+// is what it needs to become adult, in days at 24 °C.
+func (r *run) live(k key, h int, t, young float64) {
 	e := k.exp(at(wDeath, 0))
 	var m wormMarks
 	for {
 		x := r.clock(h)
-		death, left := r.attachedEnd(h, e, t, mature, r.horizon)
+		mature := r.clockOn(h, t, young, math.Inf(1))
+		death, left := r.attachedEnd(k, h, e, t, mature, r.horizon)
 		if left > 0 {
 			death = math.Inf(1)
 		}
 		off, j, displaced := r.stayOn(k, x, t, death, &m)
 		r.carry(h, t, off, mature)
-		if r.tally != nil {
-			r.tally.worm(t, off, mature, false)
-		}
 		r.layOn(k, h, x, t, off, mature, &m)
 		if !displaced {
 			r.last(min(off, death))
 			return
 		}
-		if _, e = r.attachedEnd(h, e, t, mature, off); e <= 0 {
+		if _, e = r.attachedEnd(k, h, e, t, mature, off); e <= 0 {
 			r.last(off)
 			return
 		}
-		if h, t, e = r.drift(k, h, j, e, off, mature, &m); h < 0 {
+		young = max(0, young-r.agedOn(h, t, off))
+		if h, t, e, young = r.drift(k, h, j, e, off, young, &m); h < 0 {
 			return
 		}
 	}
@@ -162,13 +176,13 @@ func (r *run) layOn(k key, h int, x *host, t, off, mature float64, m *wormMarks)
 		return
 	}
 	w := &r.tanks[0]
-	rate := 1 / r.v[Lay]
+	mean := 1 / r.v[Lay]
 	if w.steady && !r.moved && len(r.epochs) == 0 {
-		rate /= w.spans[0].qw
+		mean /= w.spans[0].qw
 		j := r.shed(x, t)
 		for {
 			m.eggs++
-			if t += rate * k.exp(at(wLay, m.eggs)); t >= until {
+			if t += mean * k.exp(at(wLay, m.eggs)); t >= until {
 				return
 			}
 			for r.moults[j] <= t {
@@ -179,7 +193,7 @@ func (r *run) layOn(k key, h int, x *host, t, off, mature float64, m *wormMarks)
 	}
 	for {
 		m.eggs++
-		if t = r.nextLaid(k, h, t, rate, m.eggs, until); t >= until {
+		if t = r.nextLaid(k, h, t, mean, m.eggs, until); t >= until {
 			return
 		}
 		r.egg(r.salted(k, t).child(m.eggs), t, h, r.shed(x, t))
@@ -210,18 +224,15 @@ func (r *run) nextLaid(k key, h int, t, mean float64, n uint64, until float64) f
 }
 
 // drift follows a worm from the skin that host h shed at t: off the skin, through
-// the water, to the next host. It returns that host (-1: the worm ended), the time
-// and the resistance left.
-func (r *run) drift(k key, h int, j int32, e, t, mature float64, m *wormMarks) (int, float64, float64) {
-	tank := 0
-	if r.moved {
-		tank, _ = r.tankOf(h, t-tick)
-	}
+// the water, to the next host. It returns that host (-1: the worm ended), the time,
+// the resistance left and what it still needs to become adult.
+func (r *run) drift(k key, h int, j int32, e, t, young float64, m *wormMarks) (int, float64, float64, float64) {
+	tank := r.tankAt(h, t-tick)
 	w := &r.tanks[tank]
-	n := at(wLeave, m.sheds)
-	leave, pulled := r.after(k, n, t, r.v[Leave]), r.pull(h, j)
+	mature := w.wormTime(t, young)
+	leave, pulled := r.after(k, at(wLeave, m.sheds), t, r.v[Leave]), r.pull(h, j)
 	stop := min(leave, pulled, r.horizon)
-	end, left := r.wormEnd(w, e, t, mature, stop, 0, false)
+	end, left := r.wormEnd(k, w, e, t, mature, stop, 0, false)
 	if left == 0 || pulled <= leave || leave > r.horizon {
 		if left > 0 && stop == r.horizon {
 			end = math.Inf(1)
@@ -230,10 +241,10 @@ func (r *run) drift(k key, h int, j int32, e, t, mature float64, m *wormMarks) (
 			r.tally.worm(t, end, mature, true)
 		}
 		r.last(end)
-		return -1, 0, 0
+		return -1, 0, 0, 0
 	}
 	swim := 1 / r.v[FreeLife]
-	end, alive := r.wormEnd(w, left, leave, mature, r.horizon, swim, false)
+	end, alive := r.wormEnd(k, w, left, leave, mature, r.horizon, swim, false)
 	to, found := r.find(k, wContact, &m.contacts, tank, leave, end)
 	if r.tally != nil {
 		r.tally.worm(t, found, mature, true)
@@ -243,10 +254,10 @@ func (r *run) drift(k key, h int, j int32, e, t, mature float64, m *wormMarks) (
 			end = math.Inf(1)
 		}
 		r.last(end)
-		return -1, 0, 0
+		return -1, 0, 0, 0
 	}
-	_, left = r.wormEnd(w, left, leave, mature, found, swim, false)
-	return to, found, left
+	_, left = r.wormEnd(k, w, left, leave, mature, found, swim, false)
+	return to, found, left, max(0, young-w.aged(t, found))
 }
 
 // find returns the first host that something swimming in a tank since t meets
@@ -271,65 +282,73 @@ func (r *run) find(k key, stream uint64, contacts *uint64, tank int, t, end floa
 	}
 }
 
-// egg follows one egg laid at t on host h, whose next shedding is j.
+// egg follows one egg laid at t on host h, whose next shedding is j. Its draws
+// are made only as far as its fate needs them: most eggs die or are lost with a
+// skin before it matters when they would have been ripe.
 func (r *run) egg(k key, t float64, h int, j int32) {
-	x := &r.hosts[h]
-	s := r.moults[j]
 	onHost := max(t, 0) // eggs of before day 0 count from then
+	s := r.moults[j]
 	death := math.Inf(1)
-	if r.v[EggHaz] > 0 {
-		death = r.after(k, at(eDeath, 0), onHost, 1/r.v[EggHaz])
+	if r.eggMean > 0 {
+		death = r.after(k, at(eDeath, 0), onHost, r.eggMean)
 	}
-	ripe := math.NaN()
-	if r.v[HOn] > 0 && (len(r.epochs) > 0 || k.unit(at(eHatchOn, 0)) < r.v[HOn]) {
-		ripe = r.ripe(k, t)
-		hatch := max(ripe, 0)
-		if hatch < s && hatch < death && hatch <= r.horizon && (len(r.epochs) == 0 || r.salted(k, hatch).unit(at(eHatchOn, 0)) < r.v[HOn]) {
-			r.carryEgg(h, onHost, hatch)
-			if r.tally != nil {
-				r.tally.egg(onHost, hatch)
-			}
-			tank := 0
-			if r.moved {
-				tank, _ = r.tankOf(h, hatch)
-			}
-			if r.salted(k, hatch).unit(at(eStay, 0)) < r.v[Stay] {
-				r.arrive(k, h, hatch)
-			} else {
-				r.larva(k, tank, hatch)
-			}
+	var d float64 // development, days at 24 °C
+	if r.hatches(k, 0) {
+		d = r.devScale * k.draw(at(eDevelop, 0), &r.develop)
+		if hatch := max(r.ripe(h, t, d, s), 0); hatch < s && hatch < death && hatch <= r.horizon && r.hatches(k, hatch) {
+			r.carryEgg(h, j, onHost, hatch, false)
+			r.hatchOn(k, h, hatch)
 			return
 		}
 	}
-	off := min(s, death)
-	r.carryEgg(h, onHost, off)
-	if death <= s || s > r.horizon || s == x.gone && !x.carcass {
-		if r.tally != nil {
-			r.tally.egg(onHost, off)
-		}
-		r.last(off)
+	if death <= s || s > r.horizon {
+		r.carryEgg(h, j, onHost, min(s, death), death > s)
+		r.last(min(s, death))
 		return
 	}
-	if r.salted(k, s).unit(at(eViable, 0)) >= r.v[Via] {
-		if r.tally != nil {
-			r.tally.egg(onHost, s)
-		}
+	r.carryEgg(h, j, onHost, s, true)
+	if x := &r.hosts[h]; s == x.gone && !x.carcass || r.salted(k, s).unit(at(eViable, 0)) >= r.v[Via] {
 		r.last(s)
 		return
 	}
-	if math.IsNaN(ripe) {
-		ripe = r.ripe(k, t)
+	if d == 0 {
+		d = r.devScale * k.draw(at(eDevelop, 0), &r.develop)
 	}
-	tank := 0
-	if r.moved {
-		tank, _ = r.tankOf(h, s-tick)
+	r.hatchOff(k, h, j, r.ripe(h, t, d, s))
+}
+
+// hatches says whether the egg, ripe at t, hatches on the animal; without epochs
+// the moment does not matter.
+func (r *run) hatches(k key, t float64) bool {
+	if len(r.epochs) > 0 {
+		if t == 0 {
+			return r.v[HOn] > 0
+		}
+		k = r.salted(k, t)
 	}
-	hk := r.salted(k, s)
-	n := at(eHatch, 0)
-	hatch := r.tanks[tank].wormTime(max(s, ripe), r.v[HatchMean]/2*(hk.exp(n)+hk.exp(n+32)))
+	return k.unit(at(eHatchOn, 0)) < r.v[HOn]
+}
+
+// hatchOn lets an egg hatch on host h at t.
+func (r *run) hatchOn(k key, h int, t float64) {
+	if r.salted(k, t).unit(at(eStay, 0)) < r.v[Stay] {
+		r.arrive(k, h, t)
+		return
+	}
+	r.larva(k, r.tankAt(h, t), t)
+}
+
+// hatchOff lets a living egg on the skin of host h's shedding j hatch, unless the
+// skin is pulled first.
+func (r *run) hatchOff(k key, h int, j int32, ripe float64) {
+	s := r.moults[j]
+	tank := r.tankAt(h, s-tick)
+	hk, n := r.salted(k, s), at(eHatch, 0)
+	wait := r.v[HatchMean] / 2 * (hk.exp(n) + hk.exp(n+32))
+	hatch := r.tanks[tank].wormTime(max(s, ripe), wait)
 	pulled := r.pull(h, j)
 	if r.tally != nil {
-		r.tally.egg(onHost, min(hatch, pulled))
+		r.tally.egg(s, min(hatch, pulled))
 	}
 	if pulled <= hatch || hatch > r.horizon {
 		r.last(min(pulled, hatch))
@@ -338,24 +357,25 @@ func (r *run) egg(k key, t float64, h int, j int32) {
 	r.larva(k, tank, hatch)
 }
 
-// ripe returns when the development of an egg laid at t ends.
-func (r *run) ripe(k key, t float64) float64 {
-	d := r.devScale * k.draw(at(eDevelop, 0), &r.develop)
+// ripe returns when d days of development are over for an egg laid at t on host
+// h; from the shedding s on it lies in the tank where that took place.
+func (r *run) ripe(h int, t, d, s float64) float64 {
 	if t < 0 { // laid before arrival: at the speed of day 0
 		q := r.tanks[0].spans[0].qw
 		if d <= -t*q {
 			return t + d/q
 		}
-		return r.tanks[0].wormTime(0, d+t*q)
+		d += t * q
+		t = 0
 	}
-	return r.tanks[0].wormTime(t, d)
+	return r.clockOn(h, t, d, s)
 }
 
 // larva lets a larva swim from t until it finds a host or dies.
 func (r *run) larva(k key, tank int, t float64) {
 	w := &r.tanks[tank]
 	e := r.salted(k, t).exp(at(eLarva, 0))
-	end, left := w.wear(e, t, r.horizon, 1/r.v[LarvaLife], r.v[KL], false)
+	end, left := w.wear(e, t, r.horizon, r.larvaHaz, r.v[KL], false)
 	var contacts uint64
 	h, found := r.find(k, eContact, &contacts, tank, t, end)
 	if r.tally != nil {

@@ -129,6 +129,50 @@ func (r *run) tankOf(h int, t float64) (tank int, until float64) {
 	return tank, math.Inf(1)
 }
 
+// tankAt returns where host h is at t.
+func (r *run) tankAt(h int, t float64) int {
+	if !r.moved {
+		return 0
+	}
+	tank, _ := r.tankOf(h, t)
+	return tank
+}
+
+// clockOn returns when d days of the worm's clock have passed after t for what
+// sits on host h through its moves, until it is shed at s and lies in that tank.
+func (r *run) clockOn(h int, t, d, s float64) float64 {
+	if !r.moved {
+		return r.tanks[0].wormTime(t, d)
+	}
+	for {
+		tank, change := r.tankOf(h, t)
+		w := &r.tanks[tank]
+		if change >= s || change > r.horizon {
+			return w.wormTime(t, d)
+		}
+		if when := w.wormTime(t, d); when <= change {
+			return when
+		}
+		d -= w.aged(t, change)
+		t = change
+	}
+}
+
+// agedOn returns how many days of the worm's clock pass from a to b on host h.
+func (r *run) agedOn(h int, a, b float64) float64 {
+	if !r.moved {
+		return r.tanks[0].aged(a, b)
+	}
+	d := 0.0
+	for a < b {
+		tank, change := r.tankOf(h, a)
+		stop := min(b, change)
+		d += r.tanks[tank].aged(a, stop)
+		a = stop
+	}
+	return d
+}
+
 // present says whether host h is alive and in the tank at t.
 func (r *run) present(h int, t float64, tank int) bool {
 	if r.exits && r.hosts[h].gone <= t {
@@ -137,8 +181,7 @@ func (r *run) present(h int, t float64, tank int) bool {
 	if !r.moved {
 		return tank == 0
 	}
-	in, _ := r.tankOf(h, t)
-	return in == tank
+	return r.tankAt(h, t) == tank
 }
 
 // clock draws the times at which host h sheds, up to the first one beyond the
@@ -167,6 +210,7 @@ func (r *run) clock(h int) *host {
 	r.moults = append(r.moults, stop)
 	for len(r.pulled) < len(r.moults) {
 		r.pulled = append(r.pulled, 0)
+		r.eggsFrom = append(r.eggsFrom, math.Inf(1))
 	}
 	x.last = int32(len(r.moults))
 	return x
@@ -222,11 +266,7 @@ func (r *run) pull(h int, j int32) float64 {
 	}
 	x := &r.hosts[h]
 	s := r.moults[j]
-	tank := 0
-	if r.moved {
-		tank, _ = r.tankOf(h, s-tick)
-	}
-	r.pulled[j] = r.firstPull(tank, s, x.key, uint64(j-x.first))
+	r.pulled[j] = r.firstPull(r.tankAt(h, s-tick), s, x.key, uint64(j-x.first))
 	return r.pulled[j]
 }
 

@@ -103,14 +103,19 @@ type run struct {
 	hosts  []host
 	moults []float64
 	pulled []float64 // when the skin of each moult is pulled: 0 not yet drawn
-	stays  []stay
-	moved  bool // some host changes tanks
-	exits  bool // some host dies or leaves
+	// eggsFrom is, for each moult, the time from which on some egg lies under the
+	// skin until it is shed.
+	eggsFrom []float64
+	stays    []stay
+	moved    bool // some host changes tanks
+	exits    bool // some host dies or leaves
 
 	moult, mature, develop gammaShape
 	moultScale             float64 // days per unit of moult
 	matScale, devScale     float64
 	resid                  gammaShape // length of the interval that holds day 0
+	eggMean                float64    // mean life of an egg on the host; 0: for ever
+	adultHaz, larvaHaz     float64    // 1/d
 
 	days []int32 // heads of the newcomers' lists by day
 	new  []newcomer
@@ -139,12 +144,13 @@ func (r *run) follow(k key, v *Values, kill []float64, epochs []epoch, partings 
 	if r.capped {
 		r.end = math.Inf(1)
 	}
+	r.markEggs()
 }
 
 func (r *run) begin(k key, v *Values, kill []float64, epochs []epoch, partings []parting) {
 	r.key, r.v, r.kill, r.epochs = k, *v, kill, epochs
 	r.born, r.capped, r.end = 0, false, 0
-	r.moults, r.pulled, r.stays = r.moults[:0], r.pulled[:0], r.stays[:0]
+	r.moults, r.pulled, r.eggsFrom, r.stays = r.moults[:0], r.pulled[:0], r.eggsFrom[:0], r.stays[:0]
 	r.new, r.rows, r.diff = r.new[:0], r.rows[:0], r.diff[:0]
 	clear(r.loads)
 	for i := range r.days {
@@ -162,6 +168,10 @@ func (r *run) begin(k key, v *Values, kill []float64, epochs []epoch, partings [
 	}
 	r.mature, r.matScale = scaled(v[MatMean], v[MatCV])
 	r.develop, r.devScale = scaled(v[DevMean], v[DevCV])
+	r.adultHaz, r.larvaHaz, r.eggMean = 1/v[AdultLife], 1/v[LarvaLife], 0
+	if v[EggHaz] > 0 {
+		r.eggMean = 1 / v[EggHaz]
+	}
 	r.population(partings)
 }
 

@@ -109,7 +109,7 @@ func (s *Scenario) trial() (*trial, Values) {
 		AdultLife: 1 / p.MuA, JuvHaz: p.MuJ, Lay: p.Lay, DevMean: p.DevMean, DevCV: p.DevCV, EggHaz: p.MuE,
 		HOn: p.HOn, Stay: p.Stay, Via: p.Via, HatchMean: p.HatchMean, Beta: p.Beta, LarvaLife: 1 / p.MuL,
 		Shed: p.Shed, Leave: p.Leave, FreeLife: 1 / p.MuF, PullEff: p.PullEff, PMiss: p.PMiss,
-		BathEff: p.BathEff, KJ: p.KJ, KL: p.KL, MoultQ10: 1, WormQ10: 1, HostHaz: p.HostHaz, Stress: p.Stress,
+		KJ: p.KJ, KL: p.KL, MoultQ10: 1, WormQ10: 1, HostHaz: p.HostHaz, Stress: p.Stress,
 		Prev: p.Prev, LoadMean: p.LoadMean, LoadK: p.LoadK, FAdult: p.FAdult, Age: p.Age,
 	}
 	t := &trial{
@@ -166,7 +166,7 @@ func shareError(x, n int) float64 {
 // many runs passed the cap.
 func (s *Scenario) ends(ctx context.Context, runs int, seed uint64) (ends []float64, capped int, err error) {
 	t, v := s.trial()
-	kill := []float64{v[BathEff]}
+	kill := []float64{s.P.BathEff}
 	ends = make([]float64, runs)
 	over := make([]bool, runs)
 	err = each(ctx, runs, func() func(int) {

@@ -89,14 +89,43 @@ func (r *run) carry(h int, a, b, mature float64) {
 			}
 		}
 	}
+	if r.tally != nil {
+		r.tally.worm(a, b, mature, false)
+	}
 }
 
-// carryEgg notes an egg on host h from a up to b.
-func (r *run) carryEgg(h int, a, b float64) {
-	row := r.mark(h, a, b)
+// carryEgg notes an egg on host h from a up to b, whole if b is the shedding j.
+// Presence asks only whether there is any, so one egg that lasts speaks for all
+// that are laid after it; markEggs notes those.
+func (r *run) carryEgg(h int, j int32, a, b float64, whole bool) {
+	if r.eggsFrom[j] > a {
+		if whole {
+			r.eggsFrom[j] = a
+		} else {
+			r.mark(h, a, b)
+		}
+	}
 	for i, t := range r.looks {
 		if a <= t && t < b {
-			r.loads[i*r.places+row].eggs++
+			r.loads[i*r.places+r.row(h)].eggs++
+		}
+	}
+	if r.tally != nil {
+		r.tally.egg(a, b)
+	}
+}
+
+// markEggs notes the eggs that lasted until each shedding.
+func (r *run) markEggs() {
+	for h := range r.hosts {
+		x := &r.hosts[h]
+		if !x.drawn {
+			continue
+		}
+		for j := x.first; j < x.last; j++ {
+			if r.eggsFrom[j] <= r.horizon {
+				r.mark(h, r.eggsFrom[j], r.moults[j])
+			}
 		}
 	}
 }

@@ -15,6 +15,7 @@ type span struct {
 type water struct {
 	*schedule
 	spans []span
+	slow  float64 // 1/qw of the first span
 	rate  float64 // contacts with any one place for an animal, 1/d, times places
 }
 
@@ -42,6 +43,7 @@ func (w *water) fill(s *schedule, v *Values, kill []float64, slots int) {
 		}
 		w.spans = append(w.spans, sp)
 	}
+	w.slow = 1 / w.spans[0].qw
 	w.rate = v[Beta] * float64(slots) / s.volumeL
 }
 
@@ -61,7 +63,7 @@ func (w *water) in(t float64) int {
 // wormTime returns when d days of the worm's clock at 24 °C have passed after t.
 func (w *water) wormTime(t, d float64) float64 {
 	if w.steady {
-		return t + d/w.spans[0].qw
+		return t + d*w.slow
 	}
 	if t >= float64(len(w.starts)-1) {
 		return t + d/w.spans[len(w.spans)-1].qw
@@ -74,6 +76,20 @@ func (w *water) wormTime(t, d float64) float64 {
 		d -= (s.end - t) * s.qw
 		t = s.end
 	}
+}
+
+// aged returns how many days of the worm's clock at 24 °C pass from a to b.
+func (w *water) aged(a, b float64) float64 {
+	if w.steady {
+		return (b - a) * w.spans[0].qw
+	}
+	d := 0.0
+	for i := w.in(a); a < b; i++ {
+		stop := min(b, w.spans[i].end)
+		d += (stop - a) * w.spans[i].qw
+		a = stop
+	}
+	return d
 }
 
 // moultTime is wormTime for the host's clock, from t to at most until; it
