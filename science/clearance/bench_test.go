@@ -39,7 +39,7 @@ func benchRuns(b *testing.B, doses, pulls int, days bool) {
 		born, capped = 0, 0
 		bs := make([]int, 5000)
 		cs := make([]bool, 5000)
-		each(context.Background(), 5000, func() func(int) {
+		each(context.Background(), 5000, batch, func() func(int) {
 			r := t.newRun()
 			var v Values
 			kill := make([]float64, len(ids))

@@ -74,7 +74,7 @@ func TestMeanField(t *testing.T) {
 		const n = 1500 // takes a second; with fewer the rare kinds are too few
 		tallies := make([]tally, n)
 		kill := []float64{s.P.BathEff}
-		err := each(context.Background(), n, func() func(int) {
+		err := each(context.Background(), n, batch, func() func(int) {
 			r := tr.newRun()
 			return func(i int) {
 				tallies[i] = newTally(s.Days)

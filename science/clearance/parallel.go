@@ -11,10 +11,10 @@ import (
 // nothing, few enough that one heavy batch does not keep everyone waiting.
 const batch = 16
 
-// each calls do for every i in 0..n-1, on as many workers as there are cores;
-// newWorker makes one worker's do. Each i must write only what belongs to i, so
+// each calls do for every i in 0..n-1, on as many workers as there are cores,
+// each taking batch of them at a time; newWorker makes one worker's do. Each i must write only what belongs to i, so
 // that the outcome does not depend on who did it. It ends early with ctx's error.
-func each(ctx context.Context, n int, newWorker func() func(i int)) error {
+func each(ctx context.Context, n, batch int, newWorker func() func(i int)) error {
 	workers := max(1, min(runtime.GOMAXPROCS(0), (n+batch-1)/batch))
 	var next atomic.Int64
 	var wg sync.WaitGroup
@@ -22,7 +22,7 @@ func each(ctx context.Context, n int, newWorker func() func(i int)) error {
 		wg.Go(func() {
 			do := newWorker()
 			for ctx.Err() == nil {
-				from := int(next.Add(batch)) - batch
+				from := int(next.Add(int64(batch))) - batch
 				if from >= n {
 					return
 				}

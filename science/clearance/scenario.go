@@ -169,7 +169,7 @@ func (s *Scenario) ends(ctx context.Context, runs int, seed uint64) (ends []floa
 	kill := []float64{s.P.BathEff}
 	ends = make([]float64, runs)
 	over := make([]bool, runs)
-	err = each(ctx, runs, func() func(int) {
+	err = each(ctx, runs, batch, func() func(int) {
 		r := t.newRun()
 		return func(i int) {
 			r.follow(runKey(seed, i), &v, kill, nil, nil)
