@@ -183,7 +183,7 @@ func fitBeta(low, high float64) (a, b float64) {
 		m := halve(0, 1, func(m float64) bool { return mathext.RegIncBeta(max(m*sum, 1e-12), max((1-m)*sum, 1e-12), low) > .05 })
 		return m * sum, (1 - m) * sum
 	}
-	log := halve(-6, 18, func(l float64) bool {
+	log := halve(-4, 14, func(l float64) bool {
 		a, b := shapes(math.Exp(l))
 		return mathext.RegIncBeta(max(a, 1e-12), max(b, 1e-12), high) < .95
 	})
@@ -192,7 +192,7 @@ func fitBeta(low, high float64) (a, b float64) {
 
 // halve returns the point in (lo, hi) at which below turns from true to false.
 func halve(lo, hi float64, below func(float64) bool) float64 {
-	for range 80 {
+	for range 44 { // to 1e-13 of the first interval
 		mid := (lo + hi) / 2
 		if below(mid) {
 			lo = mid

@@ -222,14 +222,16 @@ func (c *Case) trial(until float64, days bool) *trial {
 	for i, id := range c.Condition.treatmentIDs() {
 		index[id] = i
 	}
-	t := &trial{places: c.Animals, horizon: max(until, 1e-3), deathsKnown: c.Today,
+	t := &trial{places: c.Animals, horizon: until + 2*evening, deathsKnown: c.Today,
 		limit: c.Condition.Cap * max(1, (c.Animals+199)/200)}
 	for i, tank := range c.Tanks {
 		t.schedules = append(t.schedules, newSchedule(tank, i, c.Doses, c.Pulls, index, t.horizon))
 	}
 	t.events = events(c.Doses, c.Exits, c.Moves)
 	if days {
-		t.asked = c.Days
+		for _, d := range c.Days {
+			t.asked = append(t.asked, d+evening)
+		}
 	}
 	for _, l := range c.Looks {
 		if l.Day <= until {

@@ -80,8 +80,8 @@ func (r *run) happen(e event, k key) {
 	}
 	for taken, i := 0, uint64(0); taken < min(e.animals, present); i++ {
 		h := int(k.unit(at(0, i)) * float64(len(r.hosts)))
-		if !r.present(h, e.day+tick, e.from) {
-			continue
+		if !r.present(h, e.day+2*tick, e.from) {
+			continue // also one that was taken just now
 		}
 		taken++
 		if e.kind == moved {

@@ -31,7 +31,8 @@ type Point struct {
 	Infested float64 `json:"infested"`
 	// Alive is the expected number of animals in the lot's tank.
 	Alive float64 `json:"alive"`
-	// ESS is the effective number of runs that carry the weight.
+	// ESS is the effective number of runs that carry the weight, copies of one run
+	// counted as one.
 	ESS float64 `json:"ess"`
 }
 
@@ -104,6 +105,24 @@ func (w *weights) ess() float64 {
 		sum, squares = sum+x, squares+x*x
 	}
 	if squares == 0 {
+		return 0
+	}
+	return sum * sum / squares
+}
+
+// independent is ess with copies of one run counted as one.
+func (w *weights) independent() float64 {
+	if w.ancestor == nil {
+		return w.ess()
+	}
+	var sum, squares, group float64
+	for i, x := range w.infested {
+		if i > 0 && w.ancestor[i] != w.ancestor[i-1] {
+			squares, group = squares+group*group, 0
+		}
+		sum, group = sum+x, group+x
+	}
+	if squares += group * group; squares == 0 {
 		return 0
 	}
 	return sum * sum / squares
@@ -195,7 +214,9 @@ func weigh(stages []stage, pi float64, k int, planned bool) *weights {
 	}
 	for _, logs := range [][]float64{w.infested, w.clean} {
 		for i, x := range logs {
-			logs[i] = math.Exp(x - top)
+			if logs[i] = 0; !math.IsInf(x, -1) {
+				logs[i] = math.Exp(x - top)
+			}
 		}
 	}
 	return w
@@ -229,7 +250,7 @@ type on struct {
 }
 
 func (o on) free(i int) float64 {
-	if o.end[i] <= o.day {
+	if o.end[i] <= o.day+evening {
 		return 1
 	}
 	return 0
@@ -279,7 +300,7 @@ func line(c *Case, stages []stage) Line {
 		out.Points = append(out.Points, Point{
 			Day: day, Clear: then.share(o.free, 1), BagRisk: then.share(o.bag, 0),
 			ClearNow: now.share(o.free, 1).Value, BagRiskNow: now.share(o.bag, 0).Value,
-			Infested: then.share(o.share, 0).Value, Alive: o.meanAlive(), ESS: then.ess(),
+			Infested: then.share(o.share, 0).Value, Alive: o.meanAlive(), ESS: then.independent(),
 		})
 	}
 	for i := range c.Looks {

@@ -78,9 +78,13 @@ var pullAt = [4]float64{.375, .75, .5625, .9375}
 // inDay lists, for F pulls a day, their slots in order of time.
 var inDay = [5][]int{nil, {0}, {0, 1}, {0, 2, 1}, {0, 2, 1, 3}}
 
-// tick parts two events that are recorded for the same moment: a look comes
-// before the removal of what it found, a removal before a move.
-const tick = 1e-9
+// tick parts events that are recorded for the same moment: a look comes before
+// the removal of what it found, a removal before a move, and the day's figures
+// after all of them.
+const (
+	tick    = 1e-9
+	evening = 3 * tick
+)
 
 // pullDay is what is done about skins on one day of one tank.
 type pullDay struct {
