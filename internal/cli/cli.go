@@ -33,6 +33,7 @@ type root struct {
 	Course  Course  `cmd:"" help:"Work out when a lot may be clear under a course of treatment, and compare courses."`
 	Version Version `cmd:"" help:"Print the program's version and the versions of its formats."`
 	Photos  Photos  `cmd:"" help:"Sort photographs, find the sharp ones and mark where to look."`
+	Mix     Mix     `cmd:"" help:"Weigh out a medicine or salt for the water that is there, and follow it over days."`
 	Water   Water   `cmd:"" help:"Work out ammonia, oxygen and density of water."`
 
 	Signs     Signs     `cmd:"" help:"From what is seen on an animal to what it might be, and what to look at next."`

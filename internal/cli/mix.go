@@ -1,0 +1,349 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+
+	"holdfast/science/ref"
+	"holdfast/science/water"
+	"holdfast/science/water/dose"
+	"holdfast/science/water/unit"
+)
+
+// Mix is the subcommand that weighs out a medicine or salt.
+type Mix struct {
+	Volume      string `required:"" help:"Water really in the tank, such as \"120 l\", \"30 gal_us\" or \"25 gal_imp\"."`
+	VolumeError string `help:"How far the volume may be off either way, such as \"3 %\"."`
+	Target      string `required:"" help:"Active ingredient wanted, such as \"2.5 mg/l\" (ppm is the same), or a label's rate, such as \"1 tablet per 40 l\"."`
+	Strength    string `help:"Strength of the product, such as \"50 %\" (weight in weight), \"5 % w/v\" or \"50 mg per tablet\"; \"100 %\" if left out."`
+	Change      string `help:"Regular water change, such as \"30 % every 3 d\"; each is followed by a new dose up to the target."`
+	HalfLife    string `help:"Time in which half of it breaks down, such as \"4 d\"."`
+	Absorb      string `help:"Time in which substrate and plants take half of it up, such as \"10 d\"."`
+	Redose      string `help:"Dose up to the target this often, such as \"2 d\", instead of at each change."`
+	For         string `default:"14 d" help:"How long to follow it."`
+	Scale       string `help:"Smallest step of the scale or syringe; \"0.01 g\" or \"0.1 ml\" if left out."`
+	Ingredient  string `help:"Which ingredient it is, such as praziquantel: then its range is checked and its cautions are shown."`
+	Stock       string `help:"Water to dissolve it in first, such as \"1 l\"; refused when it does not dissolve."`
+	Reason      string `help:"Why to go on against a refusal."`
+	JSON        bool   `help:"Print JSON."`
+}
+
+// mixAnswer is the JSON document of the command.
+type mixAnswer struct {
+	// AmountG and WeighG are null when the product is not weighed in grams.
+	AmountG *float64 `json:"amount_g"`
+	WeighG  *float64 `json:"weigh_g"`
+	// RedoseG brings the water back to the target exactly, RedoseWeighG as the
+	// scale can; in the product's unit.
+	RedoseG       []float64      `json:"redose_g"`
+	RedoseWeighG  []float64      `json:"redose_weigh_g"`
+	Concentration []dose.Point   `json:"concentration"`
+	Strength      string         `json:"strength"`
+	Mix           dose.Mix       `json:"mix"`
+	Findings      []dose.Finding `json:"findings,omitempty"`
+	Reason        string         `json:"reason,omitempty"`
+}
+
+// Run prints the dose and its course.
+func (c Mix) Run(env *Env) error {
+	course, label, err := c.read()
+	if err != nil {
+		return err
+	}
+	answer := mixAnswer{RedoseG: []float64{}, RedoseWeighG: []float64{}, Concentration: []dose.Point{}, Strength: course.Strength.Text}
+	if answer.Findings, err = c.rules(course.MgL); err != nil {
+		return err
+	}
+	if label != nil {
+		answer.Mix, err = label.Mix(course.Volume, course.Measure)
+		answer.Strength = "as the label says"
+		answer.Reason = "the label's rate does not say how much active ingredient there is, so nothing is known of the water"
+	} else {
+		err = answer.follow(course)
+	}
+	if err != nil {
+		return err
+	}
+	if answer.Mix.Unit == dose.Gram {
+		answer.AmountG, answer.WeighG = &answer.Mix.Amount, &answer.Mix.InHand
+	} else if answer.Reason == "" {
+		answer.Reason = fmt.Sprintf("this product is measured in %s: see mix", answer.Mix.Unit)
+	}
+	if err := c.stock(answer.Mix.ActiveMg); err != nil {
+		return err
+	}
+	if c.JSON {
+		return env.PrintJSON(answer)
+	}
+	return answer.print(env.Out, course)
+}
+
+func (a *mixAnswer) follow(course dose.Course) error {
+	run, err := course.Follow()
+	if err != nil {
+		return asFlag(err)
+	}
+	a.Mix, a.Concentration = run.Mix, run.Curve
+	for _, r := range run.Redoses {
+		a.RedoseG = append(a.RedoseG, r.Amount)
+		a.RedoseWeighG = append(a.RedoseWeighG, r.InHand)
+	}
+	return nil
+}
+
+// asFlag names a field of the science as the flag that the person wrote.
+func asFlag(err error) error {
+	in, ok := err.(*ref.InputError)
+	if !ok {
+		return err
+	}
+	named := *in
+	if flag, ok := map[string]string{"days": "for", "half_life": "half-life"}[in.Field]; ok {
+		named.Field = flag
+	}
+	return &named
+}
+
+// read turns the flags into a course, or into a label's rate when the target
+// is one and the strength does not say what a tablet or dose holds.
+func (c Mix) read() (dose.Course, *dose.LabelDose, error) {
+	var course dose.Course
+	var err error
+	if course.Volume, err = c.volume(); err != nil {
+		return course, nil, err
+	}
+	course.Strength = dose.Pure
+	course.Strength.Text = "100 % (none was given)"
+	if c.Strength != "" {
+		if course.Strength, err = dose.ParseStrength("strength", c.Strength); err != nil {
+			return course, nil, err
+		}
+	}
+	label, err := c.target(&course)
+	if err != nil {
+		return course, nil, err
+	}
+	measured := course.Strength.Unit
+	if label != nil {
+		measured = label.Unit
+	}
+	if course.Measure, err = c.scale(measured); err != nil {
+		return course, nil, err
+	}
+	if c.Ingredient != "" {
+		i, err := dose.Find(c.Ingredient)
+		if err != nil {
+			return course, nil, err
+		}
+		if course.Suspended = i.Suspension; i.Solubility != nil {
+			course.SolubilityMgL = i.Solubility.LowMgL
+		}
+	}
+	return course, label, c.times(&course)
+}
+
+func (c Mix) volume() (water.Volume, error) {
+	q, err := unit.ParsePositive("volume", c.Volume, unit.Volume)
+	if err != nil {
+		return water.Volume{}, err
+	}
+	v := water.Volume{Litres: q.Base()}
+	if c.VolumeError != "" {
+		e, err := unit.ParsePositive("volume-error", c.VolumeError, unit.Share)
+		if err != nil {
+			return v, err
+		}
+		if e.Base() >= 1 {
+			return v, ref.Inputf("volume-error", "Write it like 3 %.", "a volume that may be off by %s says nothing", c.VolumeError)
+		}
+		v.Low, v.High = v.Litres*(1-e.Base()), v.Litres*(1+e.Base())
+	}
+	return v, nil
+}
+
+// target sets the concentration wanted, or returns the label's rate.
+func (c Mix) target(course *dose.Course) (*dose.LabelDose, error) {
+	q, err := unit.ParsePositive("target", c.Target, unit.Concentration, unit.TabletsPerVolume, unit.DosesPerVolume, unit.Share)
+	if err != nil {
+		return nil, err
+	}
+	label := &dose.LabelDose{PerLitre: q.Base()}
+	switch q.Kind() {
+	case unit.Concentration:
+		course.MgL = q.Base()
+		return nil, nil
+	case unit.TabletsPerVolume:
+		label.Unit = dose.Tablet
+	case unit.DosesPerVolume:
+		label.Unit = dose.Dose
+	case unit.Share:
+		if strings.Contains(c.Target, "%") {
+			return nil, ref.Inputf("target", "Write it like 2.5 mg/l, 10 g/l or 1 % w/v.", "%q of a tank can be meant in several ways", c.Target)
+		}
+		label.Unit, label.PerLitre = dose.Millilitre, 1000*q.Base()
+	}
+	if c.Strength != "" && course.Strength.Unit == label.Unit {
+		course.MgL = label.PerLitre * course.Strength.MgPer
+		return nil, nil
+	}
+	return label, nil
+}
+
+func (c Mix) scale(u dose.Unit) (dose.Measure, error) {
+	if c.Scale == "" {
+		return dose.Usual(u), nil
+	}
+	kind := map[dose.Unit]unit.Kind{dose.Gram: unit.Mass, dose.Millilitre: unit.Volume, dose.Tablet: unit.Tablets, dose.Dose: unit.Doses}[u]
+	q, err := unit.ParsePositive("scale", c.Scale, kind)
+	if err != nil {
+		return dose.Measure{}, err
+	}
+	step := q.Base()
+	if u == dose.Millilitre {
+		step *= 1000
+	}
+	return dose.Measure{Step: step}, nil
+}
+
+func (c Mix) times(course *dose.Course) error {
+	for _, t := range []struct {
+		field, text string
+		days        *float64
+	}{
+		{"for", c.For, &course.Days}, {"half-life", c.HalfLife, &course.HalfLifeDays},
+		{"absorb", c.Absorb, &course.AbsorbDays}, {"redose", c.Redose, &course.RedoseDays},
+	} {
+		if t.text == "" {
+			continue
+		}
+		q, err := unit.ParsePositive(t.field, t.text, unit.Time)
+		if err != nil {
+			return err
+		}
+		*t.days = q.Base()
+	}
+	if c.Change == "" {
+		return nil
+	}
+	r, err := unit.ParseRepeat("change", c.Change, unit.Share)
+	if err != nil {
+		return err
+	}
+	course.ChangeShare, course.ChangeDays = r.Amount.Base(), r.Every.Base()
+	return nil
+}
+
+// rules checks the strength against the ingredient's range; what concerns the
+// tank is shown and not judged, since a command cannot see it.
+func (c Mix) rules(mgL float64) ([]dose.Finding, error) {
+	if c.Ingredient == "" || mgL == 0 {
+		return nil, nil
+	}
+	i, err := dose.Find(c.Ingredient)
+	if err != nil {
+		return nil, err
+	}
+	form := "bath"
+	if len(i.Uses) == 1 {
+		form = i.Uses[0].Form
+	}
+	found, err := dose.Check(dose.Proposal{Ingredient: c.Ingredient, Form: form, MgL: mgL})
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range found {
+		if f.Level != dose.Refuse {
+			continue
+		}
+		if _, err := dose.Reason("reason", c.Reason); err != nil {
+			return nil, ref.Inputf("target", "Change it, or say with --reason in a sentence why you go on.", "%s", f.Say)
+		}
+	}
+	return found, nil
+}
+
+// stock refuses a first solution that is stronger than the ingredient dissolves.
+func (c Mix) stock(activeMg float64) error {
+	if c.Stock == "" {
+		return nil
+	}
+	q, err := unit.ParsePositive("stock", c.Stock, unit.Volume)
+	if err != nil {
+		return err
+	}
+	if c.Ingredient == "" {
+		return ref.Inputf("ingredient", "Name it with --ingredient.", "whether it dissolves depends on what it is")
+	}
+	i, err := dose.Find(c.Ingredient)
+	if err != nil {
+		return err
+	}
+	if i.Solubility == nil || i.Suspension {
+		return &ref.NoAnswer{Reason: fmt.Sprintf("nothing is known of how %s dissolves, or it does not", i.Name)}
+	}
+	_, err = dose.CheckStock(activeMg, q.Base(), i.Solubility.LowMgL, i.Solubility.HighMgL)
+	return err
+}
+
+// print writes the answer for a person.
+func (a mixAnswer) print(out io.Writer, course dose.Course) error {
+	m := a.Mix
+	fmt.Fprintf(out, "Strength of the product: %s.", a.Strength)
+	if m.Unit == dose.Gram {
+		other := m.AtOtherStrength(1, 0.05)
+		fmt.Fprintf(out, " At 100 %% it would be %.3g g, at 5 %% %.3g g: read the tub again.", other[0], other[1])
+	}
+	if m.Direct {
+		fmt.Fprintf(out, "\nTake %.6g %s (exactly %.6g) for %.6g l of water", m.InHand, m.Unit, m.Amount, course.Volume.Litres)
+	} else {
+		fmt.Fprintf(out, "\nThe dose for %.6g l of water is %.4g %s", course.Volume.Litres, m.Amount, m.Unit)
+	}
+	if m.MgL > 0 {
+		fmt.Fprintf(out, "; it makes %s", dose.MgLText(m.MgL))
+		if m.High > m.Low {
+			fmt.Fprintf(out, ", between %s and %s", dose.MgLText(m.Low), dose.MgLText(m.High))
+		}
+	}
+	fmt.Fprintln(out, ".")
+	if !m.Direct {
+		a.printSmall(out)
+	}
+	for _, f := range a.Findings {
+		fmt.Fprintf(out, "%s: %s\n", f.Level, f.Say)
+	}
+	if len(a.Concentration) == 0 {
+		fmt.Fprintf(out, "No course: %s.\n", a.Reason)
+		return nil
+	}
+	return a.printCurve(out)
+}
+
+func (a mixAnswer) printSmall(out io.Writer) {
+	switch {
+	case a.Mix.Stock != nil:
+		s := a.Mix.Stock
+		fmt.Fprintf(out, "That is too little for this scale: weigh %.6g g into water up to %.6g ml, and take %.6g ml of it.\n", s.WeighG, s.InML, s.TakeML)
+	case a.Mix.NoStock != "":
+		fmt.Fprintf(out, "That is too little for this scale, and no stock helps: %s.\n", a.Mix.NoStock)
+	default:
+		fmt.Fprintln(out, "That is too little to measure well: thin the product first.")
+	}
+}
+
+func (a mixAnswer) printCurve(out io.Writer) error {
+	fmt.Fprintln(out)
+	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "day\tmg/l\tas weighed\t")
+	redoses := 0
+	for _, p := range a.Concentration {
+		what := string(p.After)
+		if p.After == dose.Redosed {
+			what = fmt.Sprintf("re-dosed with %.6g %s", a.RedoseWeighG[redoses], a.Mix.Unit)
+			redoses++
+		}
+		fmt.Fprintf(w, "%.3g\t%.3g\t%.3g\t%s\n", p.Day, p.MgL, p.WeighedMgL, what)
+	}
+	return w.Flush()
+}
