@@ -1,5 +1,8 @@
 // Command holdfast helps an importer-retailer of live freshwater shrimp decide
 // on evidence when a lot may be sold. See the README.
+//
+// Calculations are subcommands of package cli; the subcommands here open a
+// data folder and wire store, desk and pages together.
 package main
 
 import (
@@ -7,13 +10,25 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	_ "time/tzdata" // the site's zone must not depend on the machine
 
 	"holdfast/internal/cli"
 )
 
+// commands are the subcommands that work on a data folder.
+type commands struct {
+	Demo  Demo  `cmd:"" help:"Start a desk with an invented shop and a year of its history."`
+	Serve Serve `cmd:"" help:"Start the desk of a data folder."`
+}
+
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	status := cli.Main(ctx)
+	status := run(ctx, os.Args[1:], cli.Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr})
 	stop()
 	os.Exit(status)
+}
+
+// run is main without the process, for tests.
+func run(ctx context.Context, args []string, s cli.Streams) int {
+	return cli.Run(ctx, args, s, &commands{})
 }

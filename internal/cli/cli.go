@@ -8,7 +8,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"os"
 	"slices"
 
 	"github.com/alecthomas/kong"
@@ -30,6 +29,9 @@ type Env struct {
 
 // root lists every subcommand in the order that help shows them.
 type root struct {
+	// Plugins are subcommands that the caller of Run adds.
+	kong.Plugins
+
 	Course  Course  `cmd:"" help:"Work out when a lot may be clear under a course of treatment, and compare courses."`
 	Version Version `cmd:"" help:"Print the program's version and the versions of its formats."`
 	Photos  Photos  `cmd:"" help:"Sort photographs, find the sharp ones and mark where to look."`
@@ -67,12 +69,13 @@ func (e *Env) PrintJSON(v any) error {
 	return enc.Encode(v)
 }
 
-// Run parses args, runs the subcommand and returns the exit status.
-func Run(ctx context.Context, args []string, s Streams) int {
+// Run parses args, runs the subcommand and returns the exit status. more are
+// pointers to structs with further subcommands, as kong's plugins are.
+func Run(ctx context.Context, args []string, s Streams, more ...any) int {
 	env := &Env{Streams: s, Context: ctx}
 	asJSON := slices.Contains(args, "--json")
 	exited := false
-	parser, err := kong.New(&root{},
+	parser, err := kong.New(&root{Plugins: more},
 		kong.Name("holdfast"),
 		kong.Description("From the hour a box of live shrimp is opened to the day the lot may be sold."),
 		kong.Writers(s.Out, s.Err),
@@ -90,9 +93,4 @@ func Run(ctx context.Context, args []string, s Streams) int {
 		return report(s.Err, asJSON, usageError(err))
 	}
 	return report(s.Err, asJSON, kctx.Run(env))
-}
-
-// Main runs with the process's own streams.
-func Main(ctx context.Context) int {
-	return Run(ctx, os.Args[1:], Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr})
 }

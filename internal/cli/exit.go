@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 
+	"holdfast"
 	"holdfast/science/ref"
 )
 
@@ -28,6 +29,14 @@ type Problem struct {
 	Hint   string `json:"hint,omitempty"`
 	Status int    `json:"exit_status"`
 }
+
+// statuses and titles are the one map from the desk's errors.
+var (
+	statuses = map[holdfast.ErrorKind]int{holdfast.Invalid: StatusInput, holdfast.NotFound: StatusInput, holdfast.Conflict: StatusInput,
+		holdfast.Refused: StatusInput, holdfast.Busy: StatusBusy}
+	titles = map[holdfast.ErrorKind]string{holdfast.Invalid: "Bad input", holdfast.NotFound: "Not found", holdfast.Conflict: "Conflict",
+		holdfast.Refused: "Refused", holdfast.Busy: "In use"}
+)
 
 // quiet is an error whose message the command already printed.
 type quiet struct{ status int }
@@ -76,6 +85,14 @@ func problem(err error) Problem {
 	var no *ref.NoAnswer
 	if errors.As(err, &no) {
 		return Problem{Type: "about:blank", Title: "No answer exists", Detail: no.Reason, Status: StatusNoAnswer}
+	}
+	var fields holdfast.Problems
+	if errors.As(err, &fields) && len(fields) > 0 {
+		return Problem{Type: "about:blank", Title: "Bad input", Detail: fields.Error(), Field: fields[0].Field, Hint: fields[0].Hint, Status: StatusInput}
+	}
+	var known *holdfast.Error
+	if errors.As(err, &known) {
+		return Problem{Type: "about:blank", Title: titles[known.Kind], Detail: known.Error(), Field: known.Field, Hint: known.Hint, Status: statuses[known.Kind]}
 	}
 	return Problem{Type: "about:blank", Title: "Something went wrong", Detail: err.Error(), Status: StatusFault}
 }

@@ -93,8 +93,14 @@ func loopback(a net.Addr) bool {
 // Serve answers on the listener until ctx ends, then lets running requests
 // finish for a few seconds. It returns nil after such an end.
 func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
+	return s.ServeHandler(ctx, ln, s)
+}
+
+// ServeHandler is Serve with something before the pages, such as a word that
+// they are not ready yet.
+func (s *Server) ServeHandler(ctx context.Context, ln net.Listener, h http.Handler) error {
 	server := &http.Server{
-		Handler:           s,
+		Handler:           h,
 		ReadHeaderTimeout: headerTime, ReadTimeout: readTime, WriteTimeout: writeTime, IdleTimeout: idleTime,
 		MaxHeaderBytes: 32 << 10,
 		ErrorLog:       slog.NewLogLogger(s.Log.Handler(), slog.LevelDebug),

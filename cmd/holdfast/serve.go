@@ -1,0 +1,157 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"runtime/debug"
+	"sync/atomic"
+	"syscall"
+	"time"
+
+	"holdfast"
+	"holdfast/internal/cli"
+	"holdfast/internal/demo"
+	"holdfast/internal/door"
+	"holdfast/internal/web"
+)
+
+// Listen says where pages are served.
+type Listen struct {
+	Listen string   `default:"127.0.0.1:8420" placeholder:"ADDR" help:"Address to listen on. Other machines reach it only when a password is set."`
+	Host   []string `placeholder:"NAME" help:"Name by which the desk may be called, beside localhost; may be repeated."`
+	HTTPS  bool     `name:"https" help:"People reach the desk by https, through a proxy."`
+	Quiet  bool     `help:"Write no request log."`
+}
+
+// Serve is the subcommand of that name.
+type Serve struct {
+	Data
+	Listen `embed:""`
+}
+
+// Run serves the desk of a data folder until the process is asked to stop.
+func (c Serve) Run(env *cli.Env) error {
+	f, err := openFolder(env.Context, c.Data.Data, c.Site)
+	if err != nil {
+		return err
+	}
+	defer f.store.Close()
+	return c.serve(env, f, c.Data.Data, nil)
+}
+
+// Demo is the subcommand of that name.
+type Demo struct {
+	Data   string `placeholder:"DIR" help:"Folder to keep the invented shop in; a new folder for temporary files if none is named."`
+	Listen `embed:""`
+}
+
+// Run fills an empty folder with the invented shop and serves it. The address
+// answers at once, with how far the shop is while it is being made.
+func (c Demo) Run(env *cli.Env) error {
+	dir := c.Data
+	if dir == "" {
+		var err error
+		if dir, err = os.MkdirTemp("", "holdfast-demo-"); err != nil {
+			return err
+		}
+	}
+	f, err := openFolder(env.Context, dir, "demo")
+	if err != nil {
+		return err
+	}
+	defer f.store.Close()
+	head, _, err := f.store.Head(env.Context)
+	if err != nil {
+		return err
+	}
+	if head > 0 {
+		return c.serve(env, f, dir, nil)
+	}
+	return c.serve(env, f, dir, func(ctx context.Context, progress func(string)) error {
+		// A year is lived in seconds: less collecting, more living.
+		defer debug.SetGCPercent(debug.SetGCPercent(400))
+		return demo.Seed(ctx, f.store, f.desk.Evidence, time.Now(), func(day, of int) {
+			progress(fmt.Sprintf("Making the invented shop: day %d of %d", day, of))
+		})
+	})
+}
+
+// serve answers pages. prepare, if not nil, runs first while the address
+// already answers.
+func (l Listen) serve(env *cli.Env, f *folder, dir string, prepare func(context.Context, func(string)) error) error {
+	level := slog.LevelInfo
+	if l.Quiet {
+		level = slog.LevelWarn
+	}
+	d, err := door.Open(dir)
+	if errors.Is(err, door.ErrNoPassword) {
+		d = nil // loopback only; Listen refuses anything else
+	} else if err != nil {
+		return err
+	}
+	s, err := web.New(web.Config{Desk: f.desk, Door: d, Hosts: l.Host, Secure: l.HTTPS,
+		Log: slog.New(slog.NewTextHandler(env.Err, &slog.HandlerOptions{Level: level}))})
+	if err != nil {
+		return err
+	}
+	ln, err := s.Listen(l.Listen)
+	if err != nil {
+		return listenError(l.Listen, err)
+	}
+	fmt.Fprintf(env.Out, "Holdfast is at http://%s/\nData are in %s. Stop with Ctrl-C.\n", ln.Addr(), dir)
+	if prepare == nil {
+		return s.Serve(env.Context, ln)
+	}
+	return serveWhile(env, s, ln, prepare)
+}
+
+func listenError(addr string, err error) error {
+	if errors.Is(err, syscall.EADDRINUSE) {
+		return &holdfast.Error{Kind: holdfast.Busy, Field: "listen", Message: fmt.Sprintf("something else listens on %s", addr), Hint: "Choose another address with --listen, such as 127.0.0.1:8421."}
+	}
+	if errors.Is(err, web.ErrOpenDoor) {
+		return &holdfast.Error{Kind: holdfast.Refused, Field: "listen", Message: err.Error(), Hint: "Run holdfast password --data DIR first."}
+	}
+	return &holdfast.Error{Kind: holdfast.Invalid, Field: "listen", Message: err.Error(), Hint: "Write it as 127.0.0.1:8420."}
+}
+
+// serveWhile answers "not yet" until prepare is done, then the pages.
+func serveWhile(env *cli.Env, s *web.Server, ln net.Listener, prepare func(context.Context, func(string)) error) error {
+	ctx, stop := context.WithCancel(env.Context)
+	defer stop()
+	var says atomic.Value
+	says.Store("Starting")
+	ready := make(chan struct{})
+	failed := make(chan error, 1)
+	go func() {
+		err := prepare(ctx, func(text string) { says.Store(text) })
+		if err != nil && !errors.Is(err, context.Canceled) {
+			failed <- err
+			stop()
+			return
+		}
+		close(ready)
+		fmt.Fprintln(env.Out, "The shop is ready.")
+	}()
+	err := s.ServeHandler(ctx, ln, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		select {
+		case <-ready:
+			s.ServeHTTP(w, r)
+		default:
+			w.Header().Set("Retry-After", "1")
+			w.Header().Set("Refresh", "1")
+			http.Error(w, says.Load().(string)+". This page opens by itself.", http.StatusServiceUnavailable)
+		}
+	}))
+	select {
+	case e := <-failed:
+		return e
+	default:
+		return err
+	}
+}
