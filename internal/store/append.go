@@ -120,9 +120,9 @@ type writer struct {
 	head head
 	// touched are the subjects that got an entry.
 	touched map[holdfast.Subject]bool
-	// fresh holds the new events of each subject in order. A subject in
-	// reordered also got an earlier entry, so that its events are to be read
-	// again.
+	// fresh holds the new events of each subject in order; nil keeps none. A
+	// subject in reordered also got an earlier entry, so that its events are to
+	// be read again.
 	fresh     map[holdfast.Subject][]holdfast.Event
 	reordered map[holdfast.Subject]bool
 }
@@ -220,7 +220,9 @@ func (w *writer) addSubjects(ctx context.Context, ev holdfast.Event) error {
 		if _, err := w.bears(ctx, ev.Seq, sub); err != nil {
 			return err
 		}
-		w.fresh[sub] = append(w.fresh[sub], ev)
+		if w.fresh != nil {
+			w.fresh[sub] = append(w.fresh[sub], ev)
+		}
 	}
 	return w.spread(ctx, ev.ID, subjects)
 }

@@ -10,15 +10,17 @@ import (
 
 // SaveBuyer adds or replaces a buyer.
 func (s *Store) SaveBuyer(ctx context.Context, b desk.Buyer) error {
+	return s.write(ctx, func(ctx context.Context, t *session) error { return t.saveBuyer(ctx, b) }, nil)
+}
+
+func (s *session) saveBuyer(ctx context.Context, b desk.Buyer) error {
 	if !holdfast.ValidName(b.Pseudonym) {
 		return &holdfast.Error{Kind: holdfast.Invalid, Field: "pseudonym", Message: fmt.Sprintf("%q cannot be a name here", b.Pseudonym),
 			Hint: "Use 1 to 40 letters, digits, dots or dashes."}
 	}
-	return s.write(ctx, func(ctx context.Context, t *session) error {
-		_, err := t.exec(ctx, `INSERT INTO buyer (pseudonym, name, contact) VALUES ($1, $2, $3)
-			ON CONFLICT (pseudonym) DO UPDATE SET name = excluded.name, contact = excluded.contact`, b.Pseudonym, b.Name, b.Contact)
-		return err
-	}, nil)
+	_, err := s.exec(ctx, `INSERT INTO buyer (pseudonym, name, contact) VALUES ($1, $2, $3)
+		ON CONFLICT (pseudonym) DO UPDATE SET name = excluded.name, contact = excluded.contact`, b.Pseudonym, b.Name, b.Contact)
+	return err
 }
 
 // Buyer returns a buyer, or a NotFound error when unknown or erased.

@@ -18,6 +18,10 @@ type folder struct {
 	// cache and w save reading again what was decoded already; both may be nil.
 	cache *cache
 	w     *writer
+	// site is read from the head of the chain when it is "".
+	site string
+	// truth names the entries of subjects whose list in entry_subject is wrong.
+	truth map[holdfast.Subject][]int64
 
 	events map[holdfast.Subject][]holdfast.Event
 	lots   map[string]*holdfast.Lot
@@ -54,7 +58,12 @@ func (f *folder) load(ctx context.Context, sub holdfast.Subject) ([]holdfast.Eve
 	}
 	if !known {
 		var err error
-		if events, err = f.s.events(ctx, sub); err != nil {
+		if seqs, wrong := f.truth[sub]; wrong {
+			events, err = f.s.eventsAt(ctx, seqs)
+		} else {
+			events, err = f.s.events(ctx, sub)
+		}
+		if err != nil {
 			return nil, err
 		}
 	}
@@ -78,11 +87,14 @@ func (f *folder) lot(ctx context.Context, id string) (*holdfast.Lot, error) {
 
 func (f *folder) settings(ctx context.Context) (holdfast.ShopSet, error) {
 	if f.shop == nil {
-		h, err := f.s.head(ctx)
-		if err != nil {
-			return holdfast.ShopSet{}, err
+		if f.site == "" {
+			h, err := f.s.head(ctx)
+			if err != nil {
+				return holdfast.ShopSet{}, err
+			}
+			f.site = h.site
 		}
-		events, err := f.load(ctx, holdfast.Subject{Type: holdfast.SubjectShop, ID: h.site})
+		events, err := f.load(ctx, holdfast.Subject{Type: holdfast.SubjectShop, ID: f.site})
 		if err != nil {
 			return holdfast.ShopSet{}, err
 		}

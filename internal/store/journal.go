@@ -90,6 +90,25 @@ func (s *session) events(ctx context.Context, sub holdfast.Subject) ([]holdfast.
 	return events, err
 }
 
+// eventsAt returns the events with these numbers.
+func (s *session) eventsAt(ctx context.Context, seqs []int64) ([]holdfast.Event, error) {
+	events := make([]holdfast.Event, 0, len(seqs))
+	for _, seq := range seqs {
+		e, err := scanEntry(func(dest ...any) error {
+			return s.row(ctx, `SELECT `+columns+` FROM entry e WHERE e.seq = $1`, []any{seq}, dest...)
+		})
+		if err != nil {
+			return nil, err
+		}
+		ev, err := decode(e)
+		if err != nil {
+			return nil, err
+		}
+		events = append(events, ev)
+	}
+	return events, nil
+}
+
 // Each calls f for every entry after seq in order of acceptance, inside one
 // read transaction, until f returns an error, and returns that error.
 func (s *Store) Each(ctx context.Context, after int64, f func(holdfast.Entry) error) error {

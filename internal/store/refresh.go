@@ -17,15 +17,15 @@ const refreshed = 200
 // are done. What was interrupted goes on the next time.
 func (s *Store) Refresh(ctx context.Context, progress func(done, total int)) error {
 	var old []holdfast.Subject
-	err := s.read(ctx, func(t *session) error {
-		current, err := t.rowsCurrent(ctx, s.sum.Model())
-		if err != nil || current {
+	var current bool
+	err := s.read(ctx, func(t *session) (err error) {
+		if current, err = t.rowsCurrent(ctx, s.sum.Model()); err != nil || current {
 			return err
 		}
 		old, err = t.outdated(ctx, s.sum.Model())
 		return err
 	})
-	if err != nil {
+	if err != nil || current {
 		return err
 	}
 	for done := 0; done < len(old); {

@@ -115,7 +115,7 @@ var (
 		"_pragma": append([]string{"journal_mode(WAL)", "synchronous(FULL)", "secure_delete(1)", "journal_size_limit(67108864)"}, common...),
 		"_txlock": {"immediate"}, "_dqs": {"0"}, "_defensive": {"1"},
 	}
-	reading = url.Values{"mode": {"ro"}, "_pragma": append([]string{"query_only(1)"}, common...), "_dqs": {"0"}, "_defensive": {"1"}}
+	reading = url.Values{"mode": {"ro"}, "_pragma": common, "_dqs": {"0"}, "_defensive": {"1"}}
 )
 
 func connect(file string, params url.Values) (*sql.DB, error) {

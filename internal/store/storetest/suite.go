@@ -1,6 +1,7 @@
 package storetest
 
 import (
+	"database/sql"
 	"errors"
 	"testing"
 
@@ -39,6 +40,11 @@ func Run(t *testing.T, fresh Fresh) {
 		{"parallel", testParallel},
 		{"reading while writing", testReadersWhileWriting},
 		{"opened again", testReopen},
+		{"verify", testVerifySound},
+		{"random journals", testRandomJournals},
+		{"any order of arrival", testAnyOrder},
+		{"import refuses", testImportRefuses},
+		{"file of buyers", testBuyersFile},
 	} {
 		t.Run(c.name, func(t *testing.T) { c.test(t, fresh) })
 	}
@@ -100,4 +106,14 @@ func ids(events []holdfast.Event) []holdfast.ID {
 		all[i] = ev.ID
 	}
 	return all
+}
+
+// Binding checks that a driver binds $1, $2 by their numbers: some bind by order
+// of appearance, which writes wrong data without an error.
+func Binding(t *testing.T, db *sql.DB) {
+	t.Helper()
+	var got string
+	if err := db.QueryRowContext(t.Context(), `SELECT CAST($2 AS TEXT) || CAST($1 AS TEXT) || CAST($2 AS TEXT)`, "a", "b").Scan(&got); err != nil || got != "bab" {
+		t.Errorf("$2, $1, $2 of a, b gives %q, %v, want bab", got, err)
+	}
 }
