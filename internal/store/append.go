@@ -228,10 +228,16 @@ func (w *writer) addSubjects(ctx context.Context, ev holdfast.Event) error {
 }
 
 func (w *writer) bears(ctx context.Context, seq int64, sub holdfast.Subject) (isNew bool, err error) {
-	n, err := w.s.exec(ctx, `INSERT INTO entry_subject (subject_type, subject_id, seq) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING`, sub.Type, sub.ID, seq)
-	if n > 0 {
+	isNew, err = w.s.bears(ctx, seq, sub)
+	if isNew {
 		w.touched[sub] = true
 	}
+	return isNew, err
+}
+
+// bears lists an entry under a subject, unless it stands there already.
+func (s *session) bears(ctx context.Context, seq int64, sub holdfast.Subject) (isNew bool, err error) {
+	n, err := s.exec(ctx, `INSERT INTO entry_subject (subject_type, subject_id, seq) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING`, sub.Type, sub.ID, seq)
 	return n > 0, err
 }
 

@@ -86,6 +86,16 @@ func (c *cache) commit(touched map[holdfast.Subject]bool, loaded map[holdfast.Su
 	}
 }
 
+// clear forgets everything.
+func (c *cache) clear() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.generation++
+	c.held = 0
+	c.order.Init()
+	clear(c.bySubject)
+}
+
 func (c *cache) put(s holdfast.Subject, events []holdfast.Event) {
 	c.drop(s)
 	c.bySubject[s] = c.order.PushFront(&cached{s, events})

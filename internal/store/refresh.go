@@ -9,23 +9,45 @@ import (
 	"holdfast"
 )
 
-// refreshed is how many rows are computed in one transaction.
+// refreshed is how many rows are computed in one transaction, and how many
+// entries are held at a time while all are read.
 const refreshed = 200
 
-// Refresh computes again, in batches, the rows that another version of the
-// folds or of the model computed. progress, which may be nil, is told how many
-// are done. What was interrupted goes on the next time.
+// Refresh computes again what another version of the folds or of the model
+// computed: what each entry bears on at once, the rows in batches. progress,
+// which may be nil, is told how many rows are done. What was interrupted goes on
+// the next time.
 func (s *Store) Refresh(ctx context.Context, progress func(done, total int)) error {
-	var old []holdfast.Subject
+	var listed string
 	var current bool
 	err := s.read(ctx, func(t *session) (err error) {
-		if current, err = t.rowsCurrent(ctx, s.sum.Model()); err != nil || current {
+		if listed, err = t.meta(ctx, metaSubjects); err != nil {
 			return err
 		}
+		current, err = t.rowsCurrent(ctx, s.sum.Model())
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if listed != foldVersion {
+		if err := s.write(ctx, func(ctx context.Context, t *session) error { return t.listAgain(ctx) }, s.cache.clear); err != nil {
+			return err
+		}
+	}
+	if current {
+		return nil
+	}
+	return s.refreshRows(ctx, progress)
+}
+
+func (s *Store) refreshRows(ctx context.Context, progress func(done, total int)) error {
+	var old []holdfast.Subject
+	err := s.read(ctx, func(t *session) (err error) {
 		old, err = t.outdated(ctx, s.sum.Model())
 		return err
 	})
-	if err != nil || current {
+	if err != nil {
 		return err
 	}
 	for done := 0; done < len(old); {
@@ -41,7 +63,76 @@ func (s *Store) Refresh(ctx context.Context, progress func(done, total int)) err
 		}
 		done += len(batch)
 	}
-	return s.write(ctx, func(ctx context.Context, t *session) error { return t.setRowsCurrent(ctx, s.sum.Model()) }, nil)
+	return s.write(ctx, func(ctx context.Context, t *session) error {
+		if err := t.dropOutdated(ctx, s.sum.Model()); err != nil {
+			return err
+		}
+		return t.setRowsCurrent(ctx, s.sum.Model())
+	}, nil)
+}
+
+// listAgain lists every entry under what it bears on, as this version sees it.
+func (s *session) listAgain(ctx context.Context) error {
+	if _, err := s.exec(ctx, `DELETE FROM entry_subject`); err != nil {
+		return err
+	}
+	for after, more := int64(0), true; more; {
+		var page []holdfast.Entry
+		err := s.each(ctx, `SELECT `+columns+` FROM entry e WHERE e.seq > $1 ORDER BY e.seq LIMIT $2`, []any{after, refreshed}, func(scan scan) error {
+			e, err := scanEntry(scan)
+			page = append(page, e)
+			return err
+		})
+		if err != nil {
+			return err
+		}
+		for _, e := range page {
+			if err := s.list(ctx, e); err != nil {
+				return err
+			}
+			after = e.Seq
+		}
+		more = len(page) == refreshed
+	}
+	return s.setMeta(ctx, metaSubjects, foldVersion)
+}
+
+// list lists one entry of which everything that it may correct is in the
+// journal already.
+func (s *session) list(ctx context.Context, e holdfast.Entry) error {
+	ev, err := decode(e)
+	if err != nil {
+		return err
+	}
+	subjects, err := s.subjectsOf(ctx, ev)
+	if err != nil {
+		return err
+	}
+	for _, sub := range subjects {
+		if _, err := s.bears(ctx, e.Seq, sub); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// dropOutdated deletes the rows of subjects on which no entry bears any more.
+func (s *session) dropOutdated(ctx context.Context, model string) error {
+	for _, q := range []struct {
+		text string
+		args []any
+	}{
+		{`DELETE FROM lot_row WHERE fold <> $1 OR model <> $2`, []any{holdfast.FoldVersion, model}},
+		{`DELETE FROM lot_body WHERE id NOT IN (SELECT id FROM lot_row)`, nil},
+		{`DELETE FROM lot_reads WHERE lot NOT IN (SELECT id FROM lot_row)`, nil},
+		{`DELETE FROM tank_row WHERE fold <> $1`, []any{holdfast.FoldVersion}},
+		{`DELETE FROM consignment_row WHERE fold <> $1`, []any{holdfast.FoldVersion}},
+	} {
+		if _, err := s.exec(ctx, q.text, q.args...); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // writeAll computes and writes the rows of these subjects alone.
@@ -64,23 +155,26 @@ func (f *folder) writeAll(ctx context.Context, subjects []holdfast.Subject) (err
 
 // Names in the table meta.
 const (
-	metaFold  = "rows_fold"
-	metaModel = "rows_model"
+	metaSubjects = "subjects_fold" // version that listed the entries under what they bear on
+	metaFold     = "rows_fold"     // version that computed all rows
+	metaModel    = "rows_model"
 )
 
+var foldVersion = strconv.Itoa(holdfast.FoldVersion)
+
 // rowsCurrent reports whether this version of the folds and this model computed
-// all rows.
+// all rows, and the lists of entries that they were computed from.
 func (s *session) rowsCurrent(ctx context.Context, model string) (bool, error) {
-	fold, err := s.meta(ctx, metaFold)
-	if err != nil {
-		return false, err
+	for _, m := range []struct{ name, want string }{{metaSubjects, foldVersion}, {metaFold, foldVersion}, {metaModel, model}} {
+		if have, err := s.meta(ctx, m.name); err != nil || have != m.want {
+			return false, err
+		}
 	}
-	by, err := s.meta(ctx, metaModel)
-	return fold == strconv.Itoa(holdfast.FoldVersion) && by == model, err
+	return true, nil
 }
 
 func (s *session) setRowsCurrent(ctx context.Context, model string) error {
-	if err := s.setMeta(ctx, metaFold, strconv.Itoa(holdfast.FoldVersion)); err != nil {
+	if err := s.setMeta(ctx, metaFold, foldVersion); err != nil {
 		return err
 	}
 	return s.setMeta(ctx, metaModel, model)

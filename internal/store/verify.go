@@ -292,6 +292,9 @@ func (v *verifier) correctionSubjects(ctx context.Context) error {
 // subjects compares what each entry is listed under with what it bears on.
 func (v *verifier) subjects(ctx context.Context) error {
 	v.wrong = map[holdfast.Subject][]int64{}
+	if by, err := v.s.meta(ctx, metaSubjects); err != nil || by != foldVersion {
+		return err // rows says so
+	}
 	actual := map[holdfast.Subject][]int64{}
 	err := v.s.each(ctx, `SELECT subject_type, subject_id, seq FROM entry_subject ORDER BY subject_type, subject_id, seq`, nil, func(scan scan) error {
 		var sub holdfast.Subject

@@ -196,7 +196,10 @@ func TestRefresh(t *testing.T) {
 	s.Close()
 
 	db := raw(t, dir)
-	for _, text := range []string{`UPDATE meta SET value = '0' WHERE name = 'rows_fold'`,
+	for _, text := range []string{`UPDATE meta SET value = '0' WHERE name IN ('rows_fold', 'subjects_fold')`,
+		`DELETE FROM entry_subject WHERE subject_id IN ('A', 'L7')`, `INSERT INTO entry_subject VALUES ('tank', 'T9', 3), ('lot', 'B', 1)`,
+		`INSERT INTO tank_row VALUES ('T9', 0, 0, 0, '{}')`, `INSERT INTO lot_reads VALUES ('Z', 'A')`,
+		`UPDATE lot_row SET fold = 0 WHERE id = 'B'`,
 		`UPDATE lot_row SET fold = 0 WHERE id = 'A'`, `UPDATE lot_body SET body = '{}' WHERE id = 'A'`,
 		`UPDATE tank_row SET fold = 0, body = '{}'`, `DELETE FROM consignment_row`, `DELETE FROM lot_row WHERE id = 'L3'`} {
 		if _, err := db.Exec(text); err != nil {
@@ -210,7 +213,7 @@ func TestRefresh(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer s.Close()
-	if want := fmt.Sprint([][2]int{{0, 5}}); fmt.Sprint(told) != want {
+	if want := fmt.Sprint([][2]int{{0, 6}}); fmt.Sprint(told) != want {
 		t.Errorf("progress %v, want %s", told, want)
 	}
 	storetest.Sound(t, s)

@@ -118,7 +118,7 @@ func TestVerifyFinds(t *testing.T) {
 		{"two entries swapped", []string{`UPDATE entry SET seq = 99 WHERE seq = 6`, `UPDATE entry SET seq = 6 WHERE seq = 7`, `UPDATE entry SET seq = 7 WHERE seq = 99`},
 			[]want{{store.EntryChanged, 6, "B", nil}, {store.EntryChanged, 7, "A", nil}, {store.EntryChanged, 8, "A", nil},
 				{store.SubjectMissing, 7, "A", nil}, {store.SubjectWrong, 6, "A", nil}, {store.SubjectMissing, 6, "B", nil}, {store.SubjectWrong, 7, "B", nil},
-				{store.SubjectMissing, 7, "T1", nil}, {store.SubjectWrong, 6, "T1", nil}, {store.SubjectMissing, 6, "T2", nil}, {store.SubjectWrong, 7, "T2", nil}}},
+				{store.SubjectMissing, 7, "T1", nil}, {store.SubjectWrong, 6, "T1", nil}, {store.SubjectMissing, 6, "T2", nil}, {store.SubjectWrong, 7, "T2", nil}, row(store.RowWrong, "T1", "head_seq is 6, should be 7")}},
 		{"head with another hash", []string{`UPDATE site_head SET hash = zeroblob(32)`},
 			[]want{{store.HeadWrong, 13, "T2", []string{"no. 13", "another hash"}}}},
 		{"head too low", []string{`UPDATE site_head SET seq = 12`}, []want{{store.HeadWrong, 13, "", []string{"says no. 12", "no. 13"}}}},
@@ -150,6 +150,7 @@ func TestVerifyFinds(t *testing.T) {
 		{"tank's and delivery's columns", []string{`UPDATE tank_row SET place = 7, closed = 1 WHERE id = 'T2'`, `UPDATE consignment_row SET arrived_at = 0, supplier = 'X'`},
 			[]want{row(store.RowWrong, "C1", "arrival 0", "supplier X"), row(store.RowWrong, "T2", "place 7", "closed 1")}},
 		{"rows of another version", []string{`UPDATE meta SET value = '0' WHERE name = 'rows_fold'`}, []want{row(store.RowsOld, "", "another version")}},
+		{"lists of another version", []string{`UPDATE meta SET value = '0' WHERE name = 'subjects_fold'`, `DELETE FROM entry_subject WHERE subject_type = 'lot'`}, []want{row(store.RowsOld, "", "another version")}},
 		{"index that lost a row", []string{`PRAGMA writable_schema = 1`, `UPDATE sqlite_schema SET sql = 'CREATE INDEX lot_row_consignment ON lot_row (status)' WHERE name = 'lot_row_consignment'`},
 			[]want{{code: store.FileDamaged, says: []string{"lot_row_consignment"}}}},
 	} {
