@@ -34,6 +34,8 @@ func (s *Server) routes() []route {
 		{pattern: "GET /who", handle: s.whoForm},
 		{pattern: "POST /who", handle: s.whoSave},
 
+		{pattern: "GET /lots", handle: s.lots},
+
 		{pattern: "GET /sign-in", handle: s.signInForm, open: true},
 		{pattern: "POST /sign-in", handle: s.signIn, open: true},
 		{pattern: "POST /sign-out", handle: s.signOut, open: true},
