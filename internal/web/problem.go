@@ -51,7 +51,7 @@ func (s *Server) problem(w http.ResponseWriter, r *http.Request, err error) {
 	status := statusOf(err)
 	pr := describe(status, err)
 	if status == http.StatusInternalServerError {
-		pr.Ref = reference()
+		pr.Ref = faultNumber()
 		s.Log.Error("page failed", "ref", pr.Ref, "method", r.Method, "path", r.URL.Path, "error", err)
 	}
 	s.problemPage(w, r, pr)
@@ -66,7 +66,7 @@ func (s *Server) problemPage(w http.ResponseWriter, r *http.Request, pr view.Pro
 	}
 }
 
-func reference() string {
+func faultNumber() string {
 	var b [4]byte
 	_, _ = rand.Read(b[:]) // never fails
 	return hex.EncodeToString(b[:])

@@ -31,6 +31,12 @@ func (s *Server) routes() []route {
 	return []route{
 		{pattern: "GET /{$}", handle: s.home},
 		{pattern: "POST /undo", handle: s.undo},
+
+		{pattern: "GET /receive", handle: s.receive},
+		{pattern: "POST /receive", handle: s.receiveSave, body: uploadBody},
+		{pattern: "POST /receive/list", handle: s.packingList, body: uploadBody},
+		{pattern: "GET /deliveries/{id}", handle: s.delivery},
+
 		{pattern: "GET /who", handle: s.whoForm},
 		{pattern: "POST /who", handle: s.whoSave},
 

@@ -39,6 +39,7 @@ type Server struct {
 	assets   *assets.Set
 	sessions *scs.SessionManager
 	handler  http.Handler
+	lists    lists
 }
 
 // New returns a server; it fails only if the program was built wrongly.

@@ -1,0 +1,522 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"holdfast"
+	"holdfast/desk"
+	"holdfast/intake"
+	"holdfast/internal/web/form"
+	"holdfast/internal/web/page"
+	"holdfast/internal/web/view"
+	"holdfast/internal/web/words"
+	"holdfast/money"
+	"holdfast/reference"
+	"holdfast/science/ref"
+	"holdfast/science/water"
+)
+
+// mostLines bounds the strains typed or read into one delivery form.
+const mostLines = 2000
+
+// receive shows where a box is opened.
+func (s *Server) receive(w http.ResponseWriter, r *http.Request) error {
+	return s.receivePage(w, r, http.StatusOK, form.New(nil), make([]desk.ArrivalLine, 3), "", page.ListForm{})
+}
+
+// receivePage shows the page with whatever was typed or read so far.
+func (s *Server) receivePage(w http.ResponseWriter, r *http.Request, status int, f *form.Form, lines []desk.ArrivalLine, file string, list page.ListForm) error {
+	frame, err := s.frame(r)
+	if err != nil {
+		return err
+	}
+	ctx := r.Context()
+	suppliers, err := s.Desk.Store.Suppliers(ctx)
+	if err != nil {
+		return err
+	}
+	shop, err := s.Desk.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	tanks, err := s.tankOptions(r)
+	if err != nil {
+		return err
+	}
+	entry := holdfast.ID(f.Typed("id"))
+	if !entry.Valid() {
+		if entry, err = s.Desk.NewID(); err != nil {
+			return err
+		}
+	}
+	newest, err := s.newest(r)
+	if err != nil {
+		return err
+	}
+	p := page.ReceiveForm{Entry: string(entry), File: file}
+	field := func(name, label string) view.Field {
+		return view.Field{Name: name, Label: label, Value: f.Typed(name), Err: f.Err(name)}
+	}
+	supplier := field("supplier", "Supplier")
+	supplier.ID, supplier.List, supplier.Required, supplier.Max = "supplier-hand", suppliers, true, 80
+	p.Who = []view.Field{supplier}
+	p.Origin = field("origin", "Where raised, as declared")
+	p.Words = []view.Field{field("declaration", "What else was declared"), field("note", "Note")}
+	unit := func(name, label, unit string) view.Field { x := field(name, label); x.Unit = unit; return x }
+	p.Money = []view.Field{field("boxes", "Boxes"), unit("hours", "On the way", "h"), unit("freight", "Freight", shop.Currency), unit("fees", "Fees and duty", shop.Currency)}
+	for _, b := range bagFields {
+		p.Bag = append(p.Bag, unit(b.name, b.label, b.unit))
+	}
+	for i, l := range lines {
+		p.Lines = append(p.Lines, receiveLine(f, i, l, shop.Currency, tanks))
+	}
+	p.Faults = receiveFaults(p, f)
+	if list.Supplier.Name == "" {
+		list.Supplier = view.Field{Name: "supplier", Label: "Supplier", List: suppliers, Hint: "What its columns mean is remembered for the next list.", Max: 80}
+		list.File = view.Field{Name: "file", Label: "Packing list", Hint: "XLSX or CSV, up to 10 MB"}
+	} else {
+		list.Supplier.List = suppliers
+	}
+	return s.page(w, r, status, page.Receive(view.Page{Frame: frame, Title: "Receive", At: view.Receive, Width: view.Middle}, list, p, newest))
+}
+
+// receiveFaults lists the wrong fields; those that stand at no field come as
+// they are.
+func receiveFaults(p page.ReceiveForm, f *form.Form) []view.Fault {
+	fields := append(append(append([]view.Field{}, p.Who...), p.Origin), p.Money...)
+	fields = append(append(fields, p.Words...), p.Bag...)
+	for _, l := range p.Lines {
+		fields = append(fields, l.Strain, l.Species, l.Declared, l.DOA, l.Counted, l.Price, l.Box, l.Tank)
+	}
+	faults := view.Faults(fields...)
+	for _, q := range f.Faults() {
+		if q.Field == "lines" || q.Field == "n" {
+			faults = append(faults, view.Fault{ID: "receive", Label: "Strains", Message: q.Message + " " + q.Hint})
+		}
+	}
+	return faults
+}
+
+var bagFields = []struct {
+	name, label, unit string
+	low, high         float64
+	decimals          int
+	at                func(*holdfast.Water) **float64
+}{
+	{"temp_c", "Temperature", "°C", -2, 45, 1, func(w *holdfast.Water) **float64 { return &w.TempC }},
+	{"ph", "pH", "", 3, 11, 2, func(w *holdfast.Water) **float64 { return &w.PH }},
+	{"ec", "Conductivity", "µS/cm", 0, 60000, 0, func(w *holdfast.Water) **float64 { return &w.ECUS }},
+	{"gh", "Total hardness", "°dH", 0, 60, 1, func(w *holdfast.Water) **float64 { return &w.GH }},
+	{"kh", "Carbonate hardness", "°dH", 0, 60, 1, func(w *holdfast.Water) **float64 { return &w.KH }},
+	{"tan", "Total ammonia, as nitrogen", "mg/l", 0, 200, 2, func(w *holdfast.Water) **float64 { return &w.TAN }},
+}
+
+func receiveLine(f *form.Form, i int, l desk.ArrivalLine, currency string, tanks []view.Option) page.ReceiveLine {
+	field := func(name, label, value string) view.Field {
+		key := fmt.Sprintf("%s_%d", name, i)
+		x := view.Field{Name: key, Label: label, Value: value, Err: f.Err(key)}
+		if typed := f.Typed(key); typed != "" {
+			x.Value = typed
+		}
+		return x
+	}
+	count := func(n int) string {
+		if n == 0 {
+			return ""
+		}
+		return strconv.Itoa(n)
+	}
+	price := ""
+	if l.Price != nil {
+		currency = l.Price.Currency
+		price, _ = money.Decimal(l.Price.Minor, currency)
+	}
+	counted := ""
+	if l.Counted != nil {
+		counted = strconv.Itoa(*l.Counted)
+	}
+	out := page.ReceiveLine{
+		Strain: field("strain", "Sold as", l.Strain), Species: field("species", "Species", l.Species), Box: field("box", "Box", l.Box),
+		Declared: field("declared", "On the list", count(l.Declared)), DOA: field("doa", "Dead on arrival", count(l.DOA)),
+		Counted: field("counted", "Counted alive", counted), Price: field("price", "Price each", price), Tank: field("tank", "Into tank", l.Tank),
+		SpeciesOptions: speciesOptions(), TankOptions: tanks,
+	}
+	out.Price.Unit = currency
+	out.Declared.Hint, out.Counted.Hint = "Dead ones included", "Empty if nobody counted"
+	return out
+}
+
+func speciesOptions() []view.Option {
+	all := []view.Option{{Value: "", Label: "By the name it is sold under"}}
+	for _, k := range reference.Species() {
+		all = append(all, view.Option{Value: k.ID, Label: k.Name})
+	}
+	return all
+}
+
+// tankOptions lists tanks for animals that arrive: free ones first.
+func (s *Server) tankOptions(r *http.Request) ([]view.Option, error) {
+	room, err := s.Desk.Room(r.Context())
+	if err != nil {
+		return nil, err
+	}
+	all := []view.Option{{Value: "", Label: "Not yet in a tank"}}
+	seen := map[string]bool{}
+	for _, t := range room.Free {
+		seen[t.ID] = true
+		all = append(all, view.Option{Value: t.ID, Label: fmt.Sprintf("%s, free, %s", t.Name, words.Measure(t.Litres, 0, "L"))})
+	}
+	for _, sys := range room.Systems {
+		for _, t := range sys.Tanks {
+			if !seen[t.ID] && !t.Closed {
+				all = append(all, view.Option{Value: t.ID, Label: fmt.Sprintf("%s, %s in it", t.Name, words.Plural(len(t.Lots), "lot", "lots"))})
+			}
+		}
+	}
+	return all, nil
+}
+
+func (s *Server) newest(r *http.Request) ([]page.Arrived, error) {
+	zone, err := s.Desk.Zone(r.Context())
+	if err != nil {
+		return nil, err
+	}
+	rows, _, err := s.Desk.Store.Consignments(r.Context(), 0, 10)
+	if err != nil {
+		return nil, err
+	}
+	var out []page.Arrived
+	for _, c := range rows {
+		out = append(out, page.Arrived{URL: "/deliveries/" + c.ID, ID: c.ID, Supplier: c.Supplier, Day: words.FullDay(c.At.In(zone)), Lots: words.Int(len(c.Lots))})
+	}
+	return out, nil
+}
+
+// receiveSave receives a delivery, or adds a line to the form.
+func (s *Server) receiveSave(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return badForm(err)
+	}
+	f := form.New(r.PostForm)
+	n := 0
+	if c := f.Count("n", 0, mostLines, true); c != nil {
+		n = *c
+	}
+	file := f.Text("file", 200, false)
+	if f.Typed("do") == "more" {
+		return s.receivePage(w, r, http.StatusOK, f, make([]desk.ArrivalLine, min(n+1, mostLines)), file, page.ListForm{})
+	}
+	shop, err := s.Desk.Settings(r.Context())
+	if err != nil {
+		return err
+	}
+	a, kept := readArrival(f, n, shop.Currency)
+	a.File = file
+	again := func() error {
+		return s.receivePage(w, r, http.StatusBadRequest, f, make([]desk.ArrivalLine, n), file, page.ListForm{})
+	}
+	if !f.OK() {
+		return again()
+	}
+	by, err := s.actor(r)
+	if err != nil {
+		return err
+	}
+	id, _, err := s.Desk.Receive(r.Context(), by, a)
+	var problems holdfast.Problems
+	if errors.As(err, &problems) {
+		f.Take(atLines(problems, kept))
+		return again()
+	}
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/deliveries/"+id, http.StatusSeeOther)
+	return nil
+}
+
+// readArrival reads the form; kept maps the arrival's lines to those of the
+// form, of which empty ones are left out.
+func readArrival(f *form.Form, n int, currency string) (a desk.Arrival, kept []int) {
+	a = desk.Arrival{Supplier: f.Text("supplier", 80, true), Declaration: f.Text("declaration", 2000, false), Note: f.Text("note", 2000, false),
+		Origin:         f.OneOf("origin", []string{"farmed_indoor", "farmed_outdoor", "traded", "wild"}, false),
+		HoursInTransit: f.Number("hours", form.Range{Low: 0, High: 500, Unit: "h"}),
+		Freight:        amount(f, "freight", currency), Fees: amount(f, "fees", currency)}
+	if c := f.Count("boxes", 0, 10000, false); c != nil {
+		a.Boxes = *c
+	}
+	bag := holdfast.BagReading{}
+	for _, b := range bagFields {
+		*b.at(&bag.Water) = f.Number(b.name, form.Range{Low: b.low, High: b.high, Unit: b.unit})
+	}
+	if !bag.Empty() {
+		a.Bags = []holdfast.BagReading{bag}
+	}
+	for i := range n {
+		at := func(name string) string { return fmt.Sprintf("%s_%d", name, i) }
+		empty := true
+		for _, name := range []string{"strain", "declared", "doa", "counted", "price", "box"} {
+			empty = empty && strings.TrimSpace(f.Typed(at(name))) == ""
+		}
+		if empty {
+			continue
+		}
+		l := desk.ArrivalLine{Strain: f.Text(at("strain"), 80, true), Species: f.Typed(at("species")), Box: f.Text(at("box"), 40, false),
+			Counted: f.Count(at("counted"), 0, holdfast.MaxAnimals, false), Price: amount(f, at("price"), currency), Tank: f.Typed(at("tank"))}
+		if c := f.Count(at("declared"), 1, holdfast.MaxAnimals, true); c != nil {
+			l.Declared = *c
+		}
+		if c := f.Count(at("doa"), 0, holdfast.MaxAnimals, false); c != nil {
+			l.DOA = *c
+		}
+		a.Lines, kept = append(a.Lines, l), append(kept, i)
+	}
+	return a, kept
+}
+
+// atLines turns "lines[2].strain" into the form's own "strain_4".
+func atLines(problems holdfast.Problems, kept []int) holdfast.Problems {
+	var out holdfast.Problems
+	for _, q := range problems {
+		var i int
+		var name string
+		if _, err := fmt.Sscanf(strings.NewReplacer("[", " ", "].", " ").Replace(q.Field), "lines %d %s", &i, &name); err == nil && i < len(kept) {
+			q.Field = fmt.Sprintf("%s_%d", name, kept[i])
+		}
+		out = append(out, q)
+	}
+	return out
+}
+
+// amount reads money in the currency's main unit.
+func amount(f *form.Form, name, currency string) *holdfast.Money {
+	x := f.Number(name, form.Range{Low: 0, High: 1e9, Unit: currency})
+	if x == nil {
+		return nil
+	}
+	exponent, ok := money.Exponent(currency)
+	if !ok {
+		exponent = 2
+	}
+	scale := 1.0
+	for range exponent {
+		scale *= 10
+	}
+	return &holdfast.Money{Minor: int64(*x*scale + 0.5), Currency: currency}
+}
+
+// packingList reads an uploaded list, or reads it again with other meanings.
+func (s *Server) packingList(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseMultipartForm(1 << 20); err != nil && !errors.Is(err, http.ErrNotMultipart) {
+		return badForm(err)
+	}
+	if r.MultipartForm != nil {
+		defer r.MultipartForm.RemoveAll()
+	}
+	f := form.New(r.PostForm)
+	supplier := f.Text("supplier", 80, true)
+	list := page.ListForm{
+		Supplier: view.Field{Name: "supplier", Label: "Supplier", Value: f.Typed("supplier"), Err: f.Err("supplier"), Max: 80},
+		File:     view.Field{Name: "file", Label: "Packing list", Hint: "XLSX or CSV, up to 10 MB"}}
+	refuse := func(message string) error {
+		list.File.Err = message
+		return s.receivePage(w, r, http.StatusBadRequest, form.New(nil), make([]desk.ArrivalLine, 3), "", list)
+	}
+	token := f.Typed("token")
+	kept, known := s.lists.get(token)
+	if !known {
+		name, data, err := uploaded(r)
+		if err != nil {
+			return refuse(sentence(err))
+		}
+		kept = keptList{name: name, data: data}
+	}
+	if !f.OK() {
+		return refuse("")
+	}
+	var m *intake.Mapping
+	if known {
+		if p, err := s.Desk.ReadPacking(r.Context(), supplier, kept.data, intake.Options{}, nil); err == nil {
+			m = chosen(f, p)
+		}
+	}
+	p, err := s.Desk.ReadPacking(r.Context(), supplier, kept.data, intake.Options{}, m)
+	var in *ref.InputError
+	if errors.As(err, &in) {
+		return refuse(sentence(err))
+	}
+	if err != nil {
+		return err
+	}
+	if known && f.Typed("do") == "use" && len(p.Result.Lines) > 0 {
+		return s.useList(w, r, supplier, kept.name, p)
+	}
+	if !known {
+		token = s.lists.put(kept)
+	}
+	frame, err := s.frame(r)
+	if err != nil {
+		return err
+	}
+	return s.page(w, r, http.StatusOK, page.PackingList(view.Page{Frame: frame, Title: "Packing list", At: view.Receive, Width: view.Middle}, listPage(token, supplier, kept.name, p)))
+}
+
+// useList remembers the columns and fills the form with the lines.
+func (s *Server) useList(w http.ResponseWriter, r *http.Request, supplier, name string, p intake.Preview) error {
+	if err := s.Desk.RememberPacking(r.Context(), supplier, p.Mapping); err != nil {
+		return err
+	}
+	lines, unknown := desk.PackingLines(p.Result.Lines)
+	values := map[string][]string{"supplier": {supplier}}
+	f := form.New(values)
+	all := make([]int, len(lines))
+	for i := range all {
+		all[i] = i
+	}
+	f.Take(atLines(unknown, all))
+	return s.receivePage(w, r, http.StatusOK, f, lines, name, page.ListForm{})
+}
+
+// uploaded reads the file of a form, bounded.
+func uploaded(r *http.Request) (string, []byte, error) {
+	in, head, err := r.FormFile("file")
+	if err != nil {
+		return "", nil, ref.Inputf("", "Choose the packing list again.", "no file came with the form")
+	}
+	defer in.Close()
+	data, err := io.ReadAll(io.LimitReader(in, intake.MaxBytes+1))
+	if err != nil {
+		return "", nil, ref.Inputf("", "Choose the packing list again.", "the file did not arrive whole")
+	}
+	name := strings.ToValidUTF8(head.Filename, "")
+	if len([]rune(name)) > 200 {
+		name = string([]rune(name)[:200])
+	}
+	return name, data, nil
+}
+
+// chosen is the mapping that the person set on the page.
+func chosen(f *form.Form, p intake.Preview) *intake.Mapping {
+	m := p.Mapping
+	m.Columns = map[string]intake.Column{}
+	for _, c := range p.Columns {
+		col := c.Column
+		col.Field = intake.Field(f.Typed("col_" + c.Letter))
+		m.Columns[c.Key] = col
+	}
+	m.Currency = strings.ToUpper(strings.TrimSpace(f.Typed("currency")))
+	m.Decimal = f.Typed("decimal")
+	return &m
+}
+
+var fieldNames = map[intake.Field]string{
+	intake.Ignore: "Not used", intake.Strain: "Sold as (strain)", intake.Species: "Species", intake.Count: "How many", intake.DOA: "Dead on arrival",
+	intake.Box: "Box", intake.Bag: "Bag", intake.Bags: "How many bags", intake.PerBag: "Animals in a bag", intake.Price: "Price of one",
+	intake.PriceBag: "Price of a bag", intake.Total: "Price of the line", intake.Currency: "Currency", intake.Size: "Size or grade", intake.Sex: "Sex", intake.Notes: "Notes",
+}
+
+func listPage(token, supplier, name string, p intake.Preview) page.ListPage {
+	l := page.ListPage{Token: token, Supplier: supplier, File: name, Read: fmt.Sprintf("Read as %s, %s.", strings.ToUpper(p.Format), words.Plural(len(p.Columns), "column", "columns")), Notes: p.Notes, Lines: len(p.Result.Lines),
+		Currency: view.Field{Name: "currency", Label: "Currency, where none is written", Value: p.Mapping.Currency, Max: 3},
+		Decimal:  view.Field{Name: "decimal", Label: "Decimal mark", Value: p.Mapping.Decimal}}
+	options := []view.Option{{Value: "", Label: fieldNames[intake.Ignore]}}
+	for _, x := range intake.Fields() {
+		options = append(options, view.Option{Value: string(x), Label: fieldNames[x]})
+	}
+	for _, c := range p.Columns {
+		label := c.Letter
+		if c.Header != "" {
+			label += ": " + c.Header
+		}
+		hint := strings.Join(c.Samples, ", ")
+		if c.Field != intake.Ignore && c.Confidence < 0.6 {
+			hint += " (not sure)"
+		}
+		l.Columns = append(l.Columns, page.ListColumn{Meaning: view.Field{Name: "col_" + c.Letter, Label: label, Value: string(c.Field), Hint: hint}, Options: options})
+	}
+	for _, q := range p.Result.Problems {
+		l.Problems = append(l.Problems, page.ListProblem{Cell: q.Cell, Message: q.Message, Hint: q.Hint})
+	}
+	for _, q := range p.Result.Warnings {
+		l.Warnings = append(l.Warnings, page.ListProblem{Cell: q.Cell, Message: q.Message, Hint: q.Hint})
+	}
+	l.Sums = fmt.Sprintf("%s, %s animals, %s dead on arrival", words.Plural(len(p.Result.Lines), "line", "lines"), words.Int(p.Result.Animals), words.Int(p.Result.Dead))
+	return l
+}
+
+// delivery shows one delivery, and how many to look at first.
+func (s *Server) delivery(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	c, err := s.Desk.Consignment(ctx, r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	frame, err := s.frame(r)
+	if err != nil {
+		return err
+	}
+	d := page.Delivery{ID: c.ID, Supplier: c.Supplier, Day: words.FullDay(c.At.In(frame.Now.Location())), Note: c.Note}
+	if c.Origin != "" {
+		d.Origin = "Declared: " + strings.ReplaceAll(c.Origin, "_", " ") + "."
+	}
+	for _, id := range c.Lots {
+		v, err := s.Desk.View(ctx, id)
+		if err != nil {
+			return err
+		}
+		plan, err := s.Desk.PlanLook(ctx, v)
+		if err != nil {
+			return err
+		}
+		line := page.DeliveryLot{URL: "/lots/" + id, ID: id, Strain: v.Lot.Strain,
+			Counts: fmt.Sprintf("%s on the list, %s dead on arrival, %s alive", words.Int(v.Lot.Declared), words.Int(v.Lot.DOA), words.Int(v.Lot.Alive.N))}
+		if tanks := v.Lot.TankIDs(); len(tanks) > 0 {
+			line.Tanks = ", tank " + strings.Join(tanks, ", ")
+		}
+		if len(plan.LookFor) > 0 && v.Lot.LastLook == 0 {
+			line.First = fmt.Sprintf("Look at %d first. %s", plan.Planned, plan.Why)
+		}
+		d.Lots = append(d.Lots, line)
+	}
+	for _, b := range c.Bags {
+		rows, says := bagRows(b)
+		d.Bags, d.Ammonia = append(d.Bags, rows...), append(d.Ammonia, says...)
+	}
+	return s.page(w, r, http.StatusOK, page.DeliveryPage(view.Page{Frame: frame, Title: "Delivery " + c.ID, At: view.Receive, Width: view.Middle}, d))
+}
+
+// bagRows lists what was measured, and what it means for ammonia when
+// everything that needs was measured.
+func bagRows(b holdfast.BagReading) (rows [][]string, says []string) {
+	for _, x := range bagFields {
+		if v := *x.at(&b.Water); v != nil {
+			rows = append(rows, []string{x.label, strings.TrimSpace(words.Number(*v, x.decimals) + " " + x.unit)})
+		}
+	}
+	if b.PH == nil || b.TempC == nil || b.TAN == nil {
+		return rows, []string{"Ammonia is worked out only when temperature, pH and total ammonia were all measured."}
+	}
+	var alk *float64
+	if b.KH != nil {
+		x := *b.KH * meqPerDH
+		alk = &x
+	}
+	rise, err := water.AmmoniaWhenAired(*b.PH, *b.TempC, *b.TAN, alk)
+	if err != nil {
+		return rows, []string{sentence(err)}
+	}
+	says = append(says, fmt.Sprintf("Un-ionized ammonia in the bag now: %s mg/l as nitrogen. Keepers hold it below 0.02 (common practice).", words.Number(rise.Now.UnionizedMgLN, 4)))
+	if rise.Aired == nil {
+		return rows, append(says, "How far it rises when the bag is aired cannot be said: "+rise.Reason+". Move the animals to clean, matched water before airing the bag.")
+	}
+	return rows, append(says, fmt.Sprintf("Once aired, the pH settles near %s and it rises to %s mg/l: move the animals to clean, matched water before airing the bag.", words.Number(*rise.AiredPH, 1), words.Number(rise.Aired.UnionizedMgLN, 3)))
+}
+
+// meqPerDH turns German degrees of carbonate hardness into meq/l: 10 mg CaO a
+// degree, 28.039 mg a milliequivalent.
+const meqPerDH = 10 / 28.039

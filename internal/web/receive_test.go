@@ -1,0 +1,181 @@
+package web
+
+import (
+	"bytes"
+	"crypto/rand"
+	"mime/multipart"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"holdfast"
+	"holdfast/desk"
+	"holdfast/internal/store/sqlite"
+)
+
+// newServer returns the pages of an empty desk.
+func newServer(t *testing.T) *Server {
+	t.Helper()
+	ev := desk.NewMemo(desk.Static{})
+	store, err := sqlite.Open(t.Context(), t.TempDir(), desk.Summary{Evidence: ev}, sqlite.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { store.Close() })
+	s, err := New(Config{Desk: &desk.Desk{Store: store, Evidence: ev, Site: "shop", Now: time.Now, Random: rand.Reader}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// post sends a form to a path and returns the answer.
+func post(t *testing.T, s *Server, path string, v url.Values) *httptest.ResponseRecorder {
+	t.Helper()
+	r := httptest.NewRequest("POST", "http://localhost"+path, strings.NewReader(v.Encode()))
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	w := httptest.NewRecorder()
+	s.ServeHTTP(w, r)
+	return w
+}
+
+func upload(t *testing.T, s *Server, supplier, name string, data []byte) *httptest.ResponseRecorder {
+	t.Helper()
+	var b bytes.Buffer
+	m := multipart.NewWriter(&b)
+	_ = m.WriteField("supplier", supplier)
+	part, err := m.CreateFormFile("file", name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, _ = part.Write(data)
+	_ = m.Close()
+	r := httptest.NewRequest("POST", "http://localhost/receive/list", &b)
+	r.Header.Set("Content-Type", m.FormDataContentType())
+	w := httptest.NewRecorder()
+	s.ServeHTTP(w, r)
+	return w
+}
+
+func entries(t *testing.T, s *Server) int64 {
+	t.Helper()
+	n, _, err := s.Desk.Store.Head(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
+}
+
+func arrival(change func(url.Values)) url.Values {
+	v := url.Values{"supplier": {"Invented Farm"}, "n": {"2"}, "do": {"receive"}, "boxes": {"1"},
+		"strain_0": {"Blue velvet"}, "declared_0": {"100"}, "doa_0": {"3"}, "price_0": {"0,45"}}
+	if change != nil {
+		change(v)
+	}
+	return v
+}
+
+func TestReceiveByHand(t *testing.T) {
+	s := newServer(t)
+	w := post(t, s, "/receive", arrival(func(v url.Values) { v.Set("ph", "6.5"); v.Set("temp_c", "22"); v.Set("tan", "4") }))
+	if w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", w.Code, w.Body)
+	}
+	get := httptest.NewRequest("GET", "http://localhost"+w.Header().Get("Location"), nil)
+	page := httptest.NewRecorder()
+	s.ServeHTTP(page, get)
+	for _, want := range []string{"100 on the list, 3 dead on arrival, 97 alive", "Look at", "Un-ionized ammonia"} {
+		if !strings.Contains(page.Body.String(), want) {
+			t.Errorf("the delivery's page does not say %q", want)
+		}
+	}
+	rows, _, err := s.Desk.Store.Lots(t.Context(), desk.LotQuery{})
+	if err != nil || len(rows) != 1 || rows[0].Price == nil || *rows[0].Price != (holdfast.Money{Minor: 45, Currency: "EUR"}) {
+		t.Errorf("rows %+v (%v)", rows, err)
+	}
+}
+
+func TestReceiveRefusesAtTheFieldAndWritesNothing(t *testing.T) {
+	for name, change := range map[string]func(url.Values){
+		"no supplier":       func(v url.Values) { v.Set("supplier", "") },
+		"negative":          func(v url.Values) { v.Set("declared_0", "-5") },
+		"huge":              func(v url.Values) { v.Set("declared_0", "99999999999999999999") },
+		"not a number":      func(v url.Values) { v.Set("declared_0", "NaN") },
+		"more dead":         func(v url.Values) { v.Set("doa_0", "101") },
+		"wrong unit":        func(v url.Values) { v.Set("temp_c", "72 °F") },
+		"pH 17":             func(v url.Values) { v.Set("ph", "17") },
+		"unknown species":   func(v url.Values) { v.Set("strain_0", "zzz") },
+		"bad origin":        func(v url.Values) { v.Set("origin", "moon") },
+		"broken text":       func(v url.Values) { v.Set("strain_0", "blue\xff\xfevelvet") },
+		"nothing listed":    func(v url.Values) { v.Set("strain_0", ""); v.Set("declared_0", ""); v.Set("doa_0", ""); v.Set("price_0", "") },
+		"too many lines":    func(v url.Values) { v.Set("n", "1000000") },
+		"negative price":    func(v url.Values) { v.Set("price_0", "-1") },
+		"a very long text":  func(v url.Values) { v.Set("note", strings.Repeat("x", 5000)) },
+		"count as a phrase": func(v url.Values) { v.Set("declared_0", "a hundred") },
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := newServer(t)
+			before := entries(t, s)
+			w := post(t, s, "/receive", arrival(change))
+			if w.Code != http.StatusBadRequest {
+				t.Errorf("status %d, want 400", w.Code)
+			}
+			if !strings.Contains(w.Body.String(), "not right yet") {
+				t.Errorf("the page does not list what is wrong")
+			}
+			if n := entries(t, s); n != before {
+				t.Errorf("%d entries were written", n-before)
+			}
+		})
+	}
+}
+
+func TestPackingListIsReadMappedAndReceived(t *testing.T) {
+	s := newServer(t)
+	list := "Variety;Pcs;Unit EUR;Box\nBlue velvet;200;0,40;1\nCrystal red;60;2,10;1\n"
+	w := upload(t, s, "Invented Farm", "list.csv", []byte(list))
+	body := w.Body.String()
+	if w.Code != http.StatusOK || !strings.Contains(body, "2 lines, 260 animals") {
+		t.Fatalf("status %d: %.2000s", w.Code, body)
+	}
+	_, rest, _ := strings.Cut(body, `name="token" value="`)
+	token, _, _ := strings.Cut(rest, `"`)
+	again := post(t, s, "/receive/list", url.Values{"token": {token}, "supplier": {"Invented Farm"}, "do": {"again"}, "col_A": {"strain"}, "col_B": {"notes"}})
+	if again.Code != http.StatusOK || !strings.Contains(again.Body.String(), "to put right") {
+		t.Errorf("without a count column: status %d", again.Code)
+	}
+	use := post(t, s, "/receive/list", url.Values{"token": {token}, "supplier": {"Invented Farm"}, "do": {"use"}, "currency": {"EUR"}, "decimal": {","},
+		"col_A": {"strain"}, "col_B": {"count"}, "col_C": {"price"}, "col_D": {"box"}})
+	if use.Code != http.StatusOK || !strings.Contains(use.Body.String(), `value="Crystal red"`) {
+		t.Errorf("the form is not filled: status %d", use.Code)
+	}
+	if n := entries(t, s); n != 0 {
+		t.Errorf("%d entries before anything was received", n)
+	}
+}
+
+func TestPackingListHostile(t *testing.T) {
+	s := newServer(t)
+	for name, data := range map[string][]byte{
+		"empty":      {},
+		"binary":     bytes.Repeat([]byte{0, 1, 2, 250}, 1000),
+		"half a zip": []byte("PK\x03\x04 not a workbook"),
+		"10 MB text": bytes.Repeat([]byte("lorem ipsum dolor "), 600_000),
+	} {
+		w := upload(t, s, "Invented Farm", "list.xlsx", data)
+		// What can be read as text at all is shown with its problems; nothing of
+		// it can go on.
+		if w.Code != http.StatusBadRequest && !strings.Contains(w.Body.String(), "to put right") {
+			t.Errorf("%s: status %d and no problem shown", name, w.Code)
+		}
+		if strings.Contains(w.Body.String(), "Go on:") {
+			t.Errorf("%s: may go on", name)
+		}
+	}
+	if n := entries(t, s); n != 0 {
+		t.Errorf("%d entries were written", n)
+	}
+}
