@@ -100,17 +100,22 @@ func TestReceiveByHand(t *testing.T) {
 
 func TestReceiveRefusesAtTheFieldAndWritesNothing(t *testing.T) {
 	for name, change := range map[string]func(url.Values){
-		"no supplier":       func(v url.Values) { v.Set("supplier", "") },
-		"negative":          func(v url.Values) { v.Set("declared_0", "-5") },
-		"huge":              func(v url.Values) { v.Set("declared_0", "99999999999999999999") },
-		"not a number":      func(v url.Values) { v.Set("declared_0", "NaN") },
-		"more dead":         func(v url.Values) { v.Set("doa_0", "101") },
-		"wrong unit":        func(v url.Values) { v.Set("temp_c", "72 °F") },
-		"pH 17":             func(v url.Values) { v.Set("ph", "17") },
-		"unknown species":   func(v url.Values) { v.Set("strain_0", "zzz") },
-		"bad origin":        func(v url.Values) { v.Set("origin", "moon") },
-		"broken text":       func(v url.Values) { v.Set("strain_0", "blue\xff\xfevelvet") },
-		"nothing listed":    func(v url.Values) { v.Set("strain_0", ""); v.Set("declared_0", ""); v.Set("doa_0", ""); v.Set("price_0", "") },
+		"no supplier":     func(v url.Values) { v.Set("supplier", "") },
+		"negative":        func(v url.Values) { v.Set("declared_0", "-5") },
+		"huge":            func(v url.Values) { v.Set("declared_0", "99999999999999999999") },
+		"not a number":    func(v url.Values) { v.Set("declared_0", "NaN") },
+		"more dead":       func(v url.Values) { v.Set("doa_0", "101") },
+		"wrong unit":      func(v url.Values) { v.Set("temp_c", "72 °F") },
+		"pH 17":           func(v url.Values) { v.Set("ph", "17") },
+		"unknown species": func(v url.Values) { v.Set("strain_0", "zzz") },
+		"bad origin":      func(v url.Values) { v.Set("origin", "moon") },
+		"broken text":     func(v url.Values) { v.Set("strain_0", "blue\xff\xfevelvet") },
+		"nothing listed": func(v url.Values) {
+			v.Set("strain_0", "")
+			v.Set("declared_0", "")
+			v.Set("doa_0", "")
+			v.Set("price_0", "")
+		},
 		"too many lines":    func(v url.Values) { v.Set("n", "1000000") },
 		"negative price":    func(v url.Values) { v.Set("price_0", "-1") },
 		"a very long text":  func(v url.Values) { v.Set("note", strings.Repeat("x", 5000)) },
