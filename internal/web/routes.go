@@ -37,6 +37,10 @@ func (s *Server) routes() []route {
 		{pattern: "POST /receive/list", handle: s.packingList, body: uploadBody},
 		{pattern: "GET /deliveries/{id}", handle: s.delivery},
 
+		{pattern: "GET /round", handle: s.round},
+		{pattern: "POST /round/tick", handle: s.roundTick},
+		{pattern: "POST /round/skip", handle: s.roundSkip},
+		{pattern: "POST /round/none-dead", handle: s.roundNoneDead},
 		{pattern: "GET /who", handle: s.whoForm},
 		{pattern: "POST /who", handle: s.whoSave},
 

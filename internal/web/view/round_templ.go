@@ -9,7 +9,7 @@ package view
 import "github.com/a-h/templ"
 import templruntime "github.com/a-h/templ/runtime"
 
-// Zone is a stretch of the round: Clear, Held or Found. Its children are the
+// Zone is a stretch of the round: Clear, Held, Found, or Stop for a standstill. Its children are the
 // tanks, or the one line that folds them.
 func Zone(m Mark, heading string) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
@@ -93,7 +93,7 @@ func zoneClass(m Mark) string {
 	switch m {
 	case Held, Unlooked, Half:
 		return "held"
-	case Found:
+	case Found, Stop:
 		return "found"
 	}
 	return "clear"

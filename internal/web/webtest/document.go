@@ -25,6 +25,9 @@ func Parse(t testing.TB, r io.Reader) *Document {
 	return &Document{t, root}
 }
 
+// Part is an element of a page as a document of its own.
+func Part(t testing.TB, n *html.Node) *Document { return &Document{t, n} }
+
 // All are the elements that a CSS selector finds.
 func (d *Document) All(selector string) []*html.Node {
 	d.t.Helper()
