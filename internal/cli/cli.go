@@ -32,7 +32,10 @@ type root struct {
 	// Plugins are subcommands that the caller of Run adds.
 	kong.Plugins
 
-	Course  Course  `cmd:"" help:"Work out when a lot may be clear under a course of treatment, and compare courses."`
+	Course   Course   `cmd:"" help:"Work out when a lot may be clear under a course of treatment, and compare courses."`
+	Sample   Sample   `cmd:"" help:"Work out how many animals to look at."`
+	Estimate Estimate `cmd:"" help:"Work out what a look at some of the animals proves."`
+
 	Version Version `cmd:"" help:"Print the program's version and the versions of its formats."`
 	Photos  Photos  `cmd:"" help:"Sort photographs, find the sharp ones and mark where to look."`
 	Mix     Mix     `cmd:"" help:"Weigh out a medicine or salt for the water that is there, and follow it over days."`

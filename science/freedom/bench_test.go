@@ -85,3 +85,60 @@ func BenchmarkJoin(b *testing.B) {
 		}
 	}
 }
+
+func BenchmarkPageQuestions(b *testing.B) {
+	how := Seeing{0.8, 0.995}
+	for _, n := range []struct {
+		name string
+		n    int
+	}{{"200", 200}, {"10k", 10_000}, {"100k", 100_000}} {
+		lot := benchLot(b, n.n)
+		sofar := append(Repeat(how.Clean(), 19), how.Positive())
+		for name, ask := range map[string]func() error{
+			"FirstLook": func() error { _, err := FirstLook(n.n, 0.05, 0.95, how); return err },
+			"CutPoint": func() error {
+				_, err := SampleSize(Design{Population: n.n, Prevalence: 0.05, Confidence: 0.95, How: Seeing{0.9, 0.99}, LotSpecificity: 0.95})
+				return err
+			},
+			"Judge": func() error {
+				_, err := Judge(Record{Looked: 60, Positive: 1, Population: n.n, How: how, Confidence: 0.95, Prior: DefaultPrior()})
+				return err
+			},
+			"Next":           func() error { _, err := lot.Next(ClearLine(0.8), sofar, how); return err },
+			"InfestedLimits": func() error { _, _, err := InfestedLimits(n.n, 60, 1, 0.95, how); return err },
+		} {
+			b.Run(name+"_"+n.name, func(b *testing.B) {
+				for b.Loop() {
+					if err := ask(); err != nil {
+						b.Fatal(err)
+					}
+				}
+			})
+		}
+	}
+}
+
+func BenchmarkBelief(b *testing.B) {
+	belief, err := NewBelief(benchLot(b, 200), 11)
+	if err != nil {
+		b.Fatal(err)
+	}
+	next := func(level float64) Seeing { return Seeing{0.4 + 0.5*level, 1} }
+	for b.Loop() {
+		if _, err := belief.MoreClean(ClearLine(0.95), nil, next); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkAllocateHour(b *testing.B) {
+	work := make([]Work, 8)
+	for i := range work {
+		work[i] = Work{Lot: benchLot(b, 100+50*i), How: Seeing{0.8, 1}, PerAnimal: 25, Setup: 120, Harm: 500, Hold: 80}
+	}
+	for b.Loop() {
+		if _, err := Allocate(work, 3600); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -96,6 +96,9 @@ func Judge(r Record) (Estimate, error) {
 	if err := checkSeen(r.Positive, r.Looked, r.Confidence); err != nil {
 		return Estimate{}, err
 	}
+	if err := checkCount("population", r.Population, 0, MaxAnimals); err != nil {
+		return Estimate{}, err
+	}
 	if err := r.How.Check(); err != nil {
 		return Estimate{}, err
 	}

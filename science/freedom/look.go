@@ -44,7 +44,15 @@ func (l Lot) look(groups []group) (Lot, error) {
 		return Lot{}, err
 	}
 	seen := multiply(append([]group{{Chance{1, 1}, alive - n}}, groups...))
-	return l.weigh(seen, product{ratio: twoBinomials(1, alive, 1, 0)})
+	// C(N, D) rises by (N-D)/(D+1) from D to D+1.
+	for i := range seen.ratio {
+		d := seen.low + i
+		seen.ratio[i] *= float64(d+1) / float64(alive-d)
+	}
+	for d := range seen.low {
+		seen.logC += math.Log(float64(d+1) / float64(alive-d))
+	}
+	return l.weigh(seen)
 }
 
 func checkLooked(n, alive int) error {
@@ -55,21 +63,12 @@ func checkLooked(n, alive int) error {
 	return nil
 }
 
-// weigh multiplies P(D) by seen_D / all_D, coefficients of two products of
-// which the second has every power from 0 to N.
-func (l Lot) weigh(seen, all product) (Lot, error) {
-	if seen.low > l.Alive() {
+// weigh multiplies P(D) by the coefficient of z^D.
+func (l Lot) weigh(by product) (Lot, error) {
+	if by.low > l.Alive() {
 		return Lot{}, contradiction()
 	}
-	ratio := make([]float64, len(seen.ratio))
-	for i, r := range seen.ratio {
-		ratio[i] = r / all.ratio[seen.low+i]
-	}
-	logC := seen.logC - all.logC
-	for _, r := range all.ratio[:seen.low] {
-		logC -= math.Log(r)
-	}
-	return l.reweigh(seen.low, logC, runFromRatios(ratio))
+	return l.reweigh(by.low, by.logC, runFromRatios(by.ratio))
 }
 
 // Take returns the lot without len(animals) animals that were caught at random,
@@ -152,7 +151,15 @@ func (l Lot) LookWeak(weak int, odds float64, animals []Chance) (Lot, error) {
 	}
 	others := group{Chance{1, 1}, alive - weak}
 	seen := multiply(append(groups, others, group{Chance{odds, 1}, weak - len(animals)}))
-	return l.weigh(seen, multiply([]group{others, {Chance{odds, 1}, weak}}))
+	all := multiply([]group{others, {Chance{odds, 1}, weak}})
+	for i := range seen.ratio {
+		seen.ratio[i] /= all.ratio[seen.low+i]
+	}
+	for _, r := range all.ratio[:seen.low] {
+		seen.logC -= math.Log(r)
+	}
+	seen.logC -= all.logC
+	return l.weigh(seen)
 }
 
 // Found returns the lot once at least k of its animals are known for sure to

@@ -165,18 +165,20 @@ func (l Lot) Quantile(q float64) int {
 func (l Lot) LogEvidence() float64 { return l.logEv }
 
 // reweigh returns the lot with each P(d) multiplied by weight(d), a run given
-// from d = low on and zero elsewhere, times exp(logC).
+// from d = low on and zero elsewhere, times exp(logC). It uses up the run.
 func (l Lot) reweigh(low int, logC float64, weight run) (Lot, error) {
 	m := l.dist()
-	post := run{make([]float64, len(m)), make([]int, len(m))}
-	for i, w := range weight.mant {
-		if d := low + i; d < len(m) {
-			post.mant[d], post.exp[d] = m[d]*w, weight.exp[i]
-		}
+	for i := range weight.mant {
+		weight.mant[i] *= m[low+i]
 	}
-	mass, logSum, ok := post.normalise()
+	mass, logSum, ok := weight.normalise()
 	if !ok {
 		return Lot{}, contradiction()
+	}
+	if len(mass) < len(m) {
+		whole := make([]float64, len(m))
+		copy(whole[low:], mass)
+		mass = whole
 	}
 	return Lot{mass: mass, logEv: l.logEv + logSum + logC}, nil
 }

@@ -65,7 +65,7 @@ func multiply(groups []group) product {
 			p.logC += n * math.Log(g.IfNotInfested)
 		default:
 			p.logC += n * math.Log(g.IfNotInfested)
-			odds = append(odds, group{Chance{g.IfInfested / g.IfNotInfested, 1}, g.n})
+			odds = addOdds(odds, g.IfInfested/g.IfNotInfested, g.n)
 		}
 	}
 	slices.SortStableFunc(odds, func(x, y group) int { return cmp.Compare(y.n, x.n) })
@@ -83,6 +83,17 @@ func multiply(groups []group) product {
 		}
 	}
 	return p
+}
+
+// addOdds counts n animals with the ratio r to those already there.
+func addOdds(odds []group, r float64, n int) []group {
+	for i := range odds {
+		if odds[i].IfInfested == r {
+			odds[i].n += n
+			return odds
+		}
+	}
+	return append(odds, group{Chance{r, 1}, n})
 }
 
 // twoBinomials returns the ratios of neighbouring coefficients c_D of

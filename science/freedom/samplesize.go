@@ -206,8 +206,12 @@ func (d Design) cannot(most, D int, infested func(n, k int) float64) string {
 		return fmt.Sprintf("No number of animals and of tolerated positives among %d reaches both %s for an infested lot and %s for a clear one. Confirm each positive with a second look, so that fewer are mistakes.",
 			most, percent(d.Confidence), percent(d.LotSpecificity))
 	}
-	return fmt.Sprintf("Even looking at all %d animals once finds more than %d of %d infested with a chance of only %s, below the %s wanted. See more of each animal, or look again another day.",
-		most, d.Allow, D, percent(infested(most, d.Allow)), percent(d.Confidence))
+	enough := "at least one"
+	if d.Allow > 0 {
+		enough = fmt.Sprintf("more than %d", d.Allow)
+	}
+	return fmt.Sprintf("With %d of %d infested, even one look at every animal shows %s with a chance of only %s, below the %s wanted. See more of each animal, or look again another day.",
+		D, most, enough, percent(infested(most, d.Allow)), percent(d.Confidence))
 }
 
 // Approximations are what the usual formulas give for one positive or more

@@ -100,18 +100,28 @@ func percent(share float64) string {
 // once and clean, do not reach the line, or when the lot is known to carry the
 // condition and so can never be clear by looking; bad input as Look does.
 func (l Lot) MoreClean(line Line, sofar []Chance, next Seeing) (int, error) {
+	m, _, err := l.moreClean(line, sofar, next)
+	return m, err
+}
+
+// moreClean also returns the lots it tried, by number of clean animals; 0 is
+// among them unless the input is bad.
+func (l Lot) moreClean(line Line, sofar []Chance, next Seeing) (int, map[int]Lot, error) {
 	seen, err := grouped(sofar)
 	if err != nil {
-		return 0, err
+		return 0, nil, err
 	}
-	return moreClean(line, l.Alive(), len(sofar), next, func(m int) (bool, float64, error) {
+	tried := map[int]Lot{}
+	m, err := moreClean(line, l.Alive(), len(sofar), next, func(m int) (bool, float64, error) {
 		after, err := l.look(append(slices.Clone(seen), group{next.Clean(), m}))
 		if err != nil {
 			return false, 0, err
 		}
+		tried[m] = after
 		met, margin := line.judge(func(f func(Lot) float64) float64 { return f(after) })
 		return met, margin, nil
 	})
+	return m, tried, err
 }
 
 // moreClean finds the smallest m for which judge(m) says that the line is met.
@@ -125,12 +135,13 @@ func moreClean(line Line, alive, sofar int, next Seeing, judge func(m int) (bool
 	if err := checkLooked(sofar, alive); err != nil {
 		return 0, err
 	}
-	left := alive - sofar
+	left, impossible := alive-sofar, alive+1 // the fewest clean ones that cannot be
 	m, found, err := least(left, func(m int) (bool, float64, error) {
 		met, margin, err := judge(m)
-		var impossible *ref.NoAnswer
-		if errors.As(err, &impossible) { // so many clean ones cannot be: look below
-			return true, math.Inf(1), nil
+		var contradicted *ref.NoAnswer
+		if errors.As(err, &contradicted) {
+			impossible = min(impossible, m)
+			return true, math.Inf(1), nil // look below
 		}
 		return met, margin, err
 	})
@@ -140,7 +151,10 @@ func moreClean(line Line, alive, sofar int, next Seeing, judge func(m int) (bool
 	if !found {
 		return 0, unreachable(line, left, sofar)
 	}
-	if _, _, err := judge(m); err != nil {
+	switch impossible {
+	case 0:
+		return 0, contradiction()
+	case m:
 		return 0, &ref.NoAnswer{Reason: "This lot is known to carry the condition: before clean animals could bring it to " + line.words() + " the carriers would have to be among them."}
 	}
 	return m, nil
@@ -153,13 +167,13 @@ func moreClean(line Line, alive, sofar int, next Seeing, judge func(m int) (bool
 // stays twice at half weight: the Illinois rule) and halves the bracket every
 // fourth time in case it is not.
 func least(most int, ok func(m int) (bool, float64, error)) (m int, found bool, err error) {
-	holds, above, err := ok(most)
-	if err != nil || !holds {
-		return 0, false, err
-	}
 	holds, below, err := ok(0)
 	if err != nil || holds {
 		return 0, holds, err
+	}
+	holds, above, err := ok(most)
+	if err != nil || !holds {
+		return 0, false, err
 	}
 	low, high, moved := 0, most, 0 // the end that moved last: -1 low, +1 high
 	for step := 1; high-low > 1; step++ {

@@ -103,22 +103,32 @@ func FirstLook(population int, prevalence, confidence float64, how Seeing) (Advi
 	if err != nil {
 		return Advice{}, err
 	}
-	carried, find := fmt.Sprintf("%d of them", plan.Infested), "at least one"
-	switch plan.Infested {
-	case population:
+	return Advice{Look: plan.Look, Enough: true, Chance: plan.Confidence, Sentence: plan.Words(d)}, nil
+}
+
+// Words says in one sentence how many to look at, and why.
+func (p Plan) Words(d Design) string {
+	carried, find := fmt.Sprintf("%d of them", p.Infested), "at least one"
+	switch {
+	case d.Population == 0:
+		k, n := Frequency(d.Prevalence)
+		carried = fmt.Sprintf("%d in %d", k, n)
+	case p.Infested == d.Population:
 		carried = "all of them"
-	case 1:
+	case p.Infested == 1:
 		carried, find = "one of them", "it"
 	}
-	return Advice{
-		Look: plan.Look, Enough: true, Chance: plan.Confidence,
-		Sentence: fmt.Sprintf("%s: if %s carried it, you would find %s %s%s.",
-			lookAt(plan.Look, population), carried, find, times(plan.Confidence), how.missing("although")),
-	}, nil
+	if p.Allow > 0 {
+		find = fmt.Sprintf("more than %d with signs", p.Allow)
+	}
+	return fmt.Sprintf("%s: if %s carried it, you would find %s %s%s.",
+		lookAt(p.Look, d.Population), carried, find, times(p.Confidence), d.How.missing("although"))
 }
 
 func lookAt(n, population int) string {
 	switch {
+	case population == 0:
+		return fmt.Sprintf("Look at %s of this large lot", animals(n))
 	case population == 1:
 		return "Look at the one animal"
 	case n == population:
@@ -192,7 +202,8 @@ type Outlook struct {
 	Why string
 	// GoodLuck is the chance that those More are all clean.
 	GoodLuck float64
-	// IfOne is the lot if one of the next (More, or one) shows signs.
+	// IfOne is the lot if one of those More shows signs; empty when that cannot
+	// be.
 	IfOne Lot
 	// Sentence says all this in plain words.
 	Sentence string
@@ -200,17 +211,15 @@ type Outlook struct {
 
 // Next returns the outlook of a look in progress: sofar are the animals
 // recorded in it, not yet entered into the lot; the next ones are seen as how
-// says. When the line is reached or cannot be reached it says to stop.
+// says. When the line is reached or cannot be reached it says to stop. It
+// returns *ref.NoAnswer when the records so far contradict what is known.
 func (l Lot) Next(line Line, sofar []Chance, how Seeing) (Outlook, error) {
-	now, err := l.Look(sofar)
-	if err != nil {
-		return Outlook{}, err
-	}
-	o := Outlook{Now: now}
-	o.More, err = l.MoreClean(line, sofar, how)
+	more, tried, err := l.moreClean(line, sofar, how)
+	now, possible := tried[0]
+	o := Outlook{Now: now, More: more}
 	var none *ref.NoAnswer
 	switch {
-	case errors.As(err, &none):
+	case possible && errors.As(err, &none):
 		o.Why = none.Reason
 		o.Sentence = o.Why
 		return o, nil
@@ -222,20 +231,18 @@ func (l Lot) Next(line Line, sofar []Chance, how Seeing) (Outlook, error) {
 		o.Sentence = fmt.Sprintf("You are there: %s. Stop here.", line.reached(now))
 		return o, nil
 	}
-	clean := append(Repeat(how.Clean(), o.More), sofar...)
-	after, err := l.Look(clean)
-	if err != nil {
+	o.GoodLuck = min(1, math.Exp(tried[more].logEv-now.logEv))
+	o.Sentence = fmt.Sprintf("%d more clean ones and you are at %s; that goes well %s.", o.More, line.short(), times(o.GoodLuck))
+	o.IfOne, err = l.ifOne(o.More, sofar, how)
+	switch {
+	case errors.As(err, &none): // no number infested fits one positive
+		return o, nil
+	case err != nil:
 		return Outlook{}, err
-	}
-	o.GoodLuck = min(1, math.Exp(after.logEv-now.logEv))
-	if o.IfOne, err = l.ifOne(o.More, sofar, how); err != nil {
-		return Outlook{}, err
-	}
-	o.Sentence = fmt.Sprintf("%d more clean ones and you are at %s; that goes well %s. ", o.More, line.short(), times(o.GoodLuck))
-	if o.IfOne.Clear() == 0 {
-		o.Sentence += fmt.Sprintf("One with signs among them would mean that the lot carries it, about %.0f of %d.", max(1, math.Round(o.IfOne.Mean())), l.Alive())
-	} else {
-		o.Sentence += fmt.Sprintf("One with signs among them would bring the chance of clear to %s.", percent(o.IfOne.Clear()))
+	case o.IfOne.Clear() == 0:
+		o.Sentence += fmt.Sprintf(" One with signs among them would mean that the lot carries it, about %.0f of %d.", max(1, math.Round(o.IfOne.Mean())), l.Alive())
+	default:
+		o.Sentence += fmt.Sprintf(" One with signs among them would bring the chance of clear to %s.", percent(o.IfOne.Clear()))
 	}
 	return o, nil
 }

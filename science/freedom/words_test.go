@@ -139,3 +139,30 @@ func TestNextKeepsItsPromise(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+func TestNextOfContradictions(t *testing.T) {
+	known, err := mustLot(t, 6, DefaultPrior()).Found(5)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := known.Next(BagLine(2, 0.5), Repeat(PerfectSeeing.Clean(), 3), PerfectSeeing); !isNoAnswer(err) {
+		t.Error("three surely clean of six with five infested gave", err)
+	}
+	// None or five of six: one of the last two cannot be the only one.
+	gap := Lot{mass: []float64{0.5, 0, 0, 0, 0, 0.5, 0}}
+	o, err := gap.Next(ClearLine(0.9), nil, PerfectSeeing)
+	if err != nil || o.More != 2 || o.IfOne.Alive() != 6 {
+		t.Error(o, err)
+	}
+	o, err = gap.Next(ClearLine(0.9), Repeat(PerfectSeeing.Clean(), 1), PerfectSeeing)
+	if err != nil || o.More != 1 {
+		t.Error(o, err)
+	}
+	clear := Lot{mass: []float64{0.3, 0, 0, 0, 0, 0, 0.7}}
+	if o, err = clear.Next(ClearLine(0.9), nil, Seeing{0.5, 1}); err != nil || o.More < 2 || o.IfOne.Clear() != 0 {
+		t.Error(o, err)
+	}
+	if o, err = clear.Next(ClearLine(0.9), nil, Seeing{0.9, 1}); err != nil || o.More != 2 {
+		t.Error(o, err)
+	}
+}
