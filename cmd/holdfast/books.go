@@ -17,6 +17,7 @@ import (
 	"holdfast/internal/books"
 	"holdfast/internal/cli"
 	"holdfast/internal/paper"
+	"holdfast/internal/store"
 	"holdfast/science/ref"
 )
 
@@ -301,7 +302,7 @@ func (c Verify) Run(env *cli.Env) error {
 	}
 	if c.JSON {
 		if findings == nil {
-			findings = findings[:0:0]
+			findings = []store.Finding{}
 		}
 		if err := env.PrintJSON(map[string]any{"entries": n, "head": hash.String(), "findings": findings}); err != nil {
 			return err

@@ -32,6 +32,9 @@ func (s *Server) routes() []route {
 		{pattern: "GET /{$}", handle: s.home},
 		{pattern: "POST /undo", handle: s.undo},
 
+		{pattern: "GET /lots/{id}/look", handle: s.look},
+		{pattern: "POST /lots/{id}/look", handle: s.lookSave},
+
 		{pattern: "GET /receive", handle: s.receive},
 		{pattern: "POST /receive", handle: s.receiveSave, body: uploadBody},
 		{pattern: "POST /receive/list", handle: s.packingList, body: uploadBody},
