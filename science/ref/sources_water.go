@@ -30,4 +30,5 @@ var waterSources = []Source{
 	{Key: "wagil2015", Citation: "Wagil M., Białk-Bielińska A., Puckowski A. et al. 2015. Toxicity of anthelmintic drugs (fenbendazole and flubendazole) to aquatic organisms. Environ. Sci. Pollut. Res. 22:2566-2573.", DOI: "10.1007/s11356-014-3497-0", Seen: "abstract"},
 	{Key: "aitcheson2000", Citation: "Aitcheson S.J., Arnett J., Murray K.R., Zhang J. 2000. Removal of aquaculture therapeutants by carbon adsorption. 1. Equilibrium adsorption behaviour of single components. Aquaculture 183:269-284.", Seen: "abstract"},
 	{Key: "hirazawa2003", Citation: "Hirazawa N., Goto T., Shirasu K. 2003. Killing effect of various treatments on the monogenean Heterobothrium okamotoi eggs and oncomiracidia and the ciliate Cryptocaryon irritans cysts and theronts. Aquaculture 223:1-13.", Seen: "abstract"},
+	{Key: "onsager1927", Citation: "Onsager L. 1927. Zur Theorie der Elektrolyte II. Phys. Z. 28:277-298; limiting law of conductivity with the constants for water at 25 C of Robinson R.A., Stokes R.H. 1959, Electrolyte solutions.", Seen: "memory"},
 }
