@@ -4,6 +4,9 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"holdfast/reference"
+	"holdfast/science/water/dose"
 )
 
 func numbers(t *testing.T, doc map[string]any, key string) []float64 {
@@ -127,6 +130,40 @@ func TestMixForPeople(t *testing.T) {
 		if status != StatusDone || stderr != "" || !strings.Contains(stdout, want) {
 			t.Errorf("%v: %d, %q, %q does not say %q", args, status, stderr, stdout, want)
 		}
+	}
+}
+
+// The table of ingredients and the reference book speak of the same things.
+func TestIngredientsAgreeWithTheBook(t *testing.T) {
+	book := map[string]reference.Medicine{}
+	for _, m := range reference.Builtin().Medicines() {
+		book[m.ID] = m
+	}
+	compared := 0
+	for _, i := range dose.Ingredients() {
+		if i.Book == "" {
+			continue
+		}
+		m, ok := book[i.Book]
+		if !ok {
+			t.Errorf("%s: no %q in the book", i.ID, i.Book)
+			continue
+		}
+		if string(m.Use) != string(i.Standing) {
+			t.Errorf("%s is %s here and %s in the book", i.ID, i.Standing, m.Use)
+		}
+		for _, d := range m.Doses {
+			factor := map[string]float64{"mg/L": 1, "g/L": 1000}[d.Unit]
+			for _, u := range i.Uses {
+				compared++
+				if u.LowMgL != factor*d.Low || u.HighMgL != factor*d.High {
+					t.Errorf("%s: %g to %g mg/l here, %g to %g %s in the book", i.ID, u.LowMgL, u.HighMgL, d.Low, d.High, d.Unit)
+				}
+			}
+		}
+	}
+	if compared < 4 {
+		t.Fatalf("only %d ranges were compared", compared)
 	}
 }
 
