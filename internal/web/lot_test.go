@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"os"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -21,6 +22,8 @@ import (
 func aLot(t *testing.T) (*desk.Desk, string) {
 	t.Helper()
 	d := newDesk(t)
+	var passed atomic.Int64 // no two things happen at once, so that they fold in their order
+	d.Now = func() time.Time { return noon.Add(time.Duration(passed.Add(1)) * time.Millisecond) }
 	ctx := t.Context()
 	for _, id := range []string{"14", "7"} {
 		if _, err := d.SetTank(ctx, desk.Actor{Who: "Mara"}, desk.TankForm{ID: id, Use: "quarantine",
@@ -234,7 +237,6 @@ func TestLotRecalled(t *testing.T) {
 	form.Set("count", "5")
 	form.Set("price", "3,50")
 	want(t, v.post(path+"/sell", form), http.StatusSeeOther)
-	d.Now = func() time.Time { return noon.Add(time.Hour) }
 	seen(t, d, lot, 20, 1, "rostrum_worm")
 	a := want(t, v.get(path), http.StatusOK)
 	if strip := a.Says("#strips .strip.alarm .say"); !strings.Contains(strip, "Jo <Invented>") {
