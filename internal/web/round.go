@@ -139,7 +139,7 @@ func (s *Server) roundBefore(w http.ResponseWriter, r *http.Request, t desk.Task
 	if did == mine {
 		return s.recorded(w, r, "/round", rowID(t.Key), t.Done.ID)
 	}
-	return s.roundPage(w, r, http.StatusConflict, sent{}, view.Strip{Mark: view.Half, Bold: t.DoneBy + " was there first.",
+	return s.roundPage(w, r, http.StatusConflict, sent{}, view.Strip{Mark: view.Half, Bold: somebody(t.DoneBy) + " was there first.",
 		Rest: fmt.Sprintf("%s What you sent was not added: %s If yours is right, undo theirs at %s and enter yours.", did, mine, roundWhere(t))})
 }
 
@@ -192,14 +192,7 @@ func (s *Server) tickOf(f *form.Form, t desk.Task) parsed {
 				return s.Desk.Pull(ctx, by, t.Lot, t.Tank, n, t.Key, note)
 			}}
 	case desk.TaskDead:
-		n := 0
-		if f.Typed("do") != "none" {
-			if given := f.Count("count", 0, holdfast.MaxAnimals, false); given != nil {
-				n = *given
-			} else if f.OK() {
-				f.Fault("count", "Say how many are dead.", "If you looked and there is none, press None dead.")
-			}
-		}
+		n := deadOf(f)
 		return parsed{&holdfast.Death{Count: n, Cause: note},
 			func(ctx context.Context, by desk.Actor) error {
 				return s.Desk.Dead(ctx, by, t.Lot, t.Tank, n, note, t.Key)
@@ -220,6 +213,25 @@ func (s *Server) tickOf(f *form.Form, t desk.Task) parsed {
 		func(ctx context.Context, by desk.Actor) error {
 			return s.Desk.Tick(ctx, by, t.Lot, t.Tank, t.Key, note)
 		}}
+}
+
+// deadOf reads how many are dead. A number typed beside "none" is asked about:
+// one of the two is a slip.
+func deadOf(f *form.Form) int {
+	n := f.Count("count", 0, holdfast.MaxAnimals, false)
+	none := f.Typed("do") == "none"
+	switch {
+	case !f.OK():
+	case none && n != nil && *n > 0:
+		f.Fault("count", fmt.Sprintf("You wrote %s and pressed None dead.", words.Int(*n)), "Press Tick for the number, or empty it and press None dead.")
+	case none:
+		return 0
+	case n == nil:
+		f.Fault("count", "Say how many are dead.", "If you looked and there is none, press None dead.")
+	default:
+		return *n
+	}
+	return 0
 }
 
 // readingField is one reading of the round's short form.

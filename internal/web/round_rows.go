@@ -44,13 +44,11 @@ func (s *Server) roundOf(ctx context.Context, walk *desk.Round, f view.Frame, ba
 		}
 	}
 	if d.last != nil {
-		d.page.Last = fmt.Sprintf("The last at %s by %s.", d.clock(*d.last), d.last.Who)
+		d.page.Last = fmt.Sprintf("The last at %s by %s.", d.last.OccurredAt.In(d.zone).Format("15:04"), somebody(d.last.Who))
 	}
 	d.page.Tomorrow = tomorrow(walk.Tomorrow, d.names)
 	return d.page, ctx.Err()
 }
-
-func (d *rounder) clock(ev holdfast.Event) string { return ev.OccurredAt.In(d.zone).Format("15:04") }
 
 var zoneMarks = map[desk.Zone]view.Mark{desk.Clean: view.Clear, desk.Watched: view.Held, desk.Carrying: view.Found, desk.Standstill: view.Stop}
 
@@ -169,7 +167,7 @@ func (d *rounder) row(t desk.Task, st desk.Stop) (page.RoundRow, error) {
 		return row, d.done(&row, t)
 	}
 	if d.page.Next == "" {
-		d.page.Next = id
+		d.page.Next, d.page.NextSay = id, d.tank+": "+row.What
 	}
 	if t.Late > 0 {
 		row.Late = "Late by " + words.Plural(t.Late, "day", "days") + "."
@@ -259,10 +257,18 @@ func (d *rounder) done(row *page.RoundRow, t desk.Task) error {
 			row.Undo = &undo
 			continue
 		}
-		undo.Label = "Undo " + ev.Who + "’s"
+		undo.Label = "Undo " + somebody(ev.Who) + "’s"
 		row.Twice = append(row.Twice, page.RoundTick{Says: d.didSay(*ev), Undo: undo})
 	}
 	return nil
+}
+
+// somebody is who did it, as a sentence begins.
+func somebody(who string) string {
+	if who == nobody {
+		return "Somebody"
+	}
+	return who
 }
 
 // didSay is who did it, when, and what was written; a day other than today's
@@ -273,7 +279,7 @@ func (d *rounder) didSay(ev holdfast.Event) string {
 	if at.Format(time.DateOnly) != d.now.Format(time.DateOnly) {
 		when = words.Moment(at)
 	}
-	return fmt.Sprintf("%s, %s. %s", ev.Who, when, tell(ev))
+	return fmt.Sprintf("%s, %s. %s", somebody(ev.Who), when, tell(ev))
 }
 
 // tomorrow says what falls due on the next day: the daily jobs as counts, the

@@ -121,6 +121,28 @@ func TestRoundShowsEachTask(t *testing.T) {
 	}
 }
 
+// The enter key presses the first button of a form: on no row may that say
+// something that was not typed.
+func TestEnterTicks(t *testing.T) {
+	d, _ := roundDesk(t)
+	a := serve(t, web.Config{Desk: d}).get("/round")
+	forms := a.All("form.job")
+	if len(forms) != 8 {
+		t.Fatalf("%d rows, want 8", len(forms))
+	}
+	for _, f := range forms {
+		part := webtest.Part(t, f)
+		first := part.All("button[type=submit]")[0]
+		want := "tick"
+		if len(part.All("a.b")) > 0 {
+			want = "skip" // which needs a reason
+		}
+		if got := webtest.Attr(first, "value"); got != want {
+			t.Errorf("%s: enter does %q, want %q", webtest.Attr(f, "id"), got, want)
+		}
+	}
+}
+
 func TestTickOnceInTwoTabs(t *testing.T) {
 	d, lots := roundDesk(t)
 	v := serve(t, web.Config{Desk: d})
@@ -226,6 +248,7 @@ func TestWrongInputOnTheRound(t *testing.T) {
 	for _, c := range []struct{ task, path, field, value, do, wrong string }{
 		{"dead/" + lots[0], "/round/tick", "count", "", "tick", "count"},
 		{"dead/" + lots[0], "/round/tick", "count", "-1", "tick", "count"},
+		{"dead/" + lots[0], "/round/tick", "count", "3", "none", "count"},
 		{"pull/" + lots[0], "/round/tick", "count", "seven", "tick", "count"},
 		{"pull/" + lots[0], "/round/tick", "note", " ", "skip", "note"},
 		{"pull/" + lots[0], "/round/tick", "note", strings.Repeat("x", 501), "skip", "note"},
