@@ -35,6 +35,14 @@ func (s *Server) routes() []route {
 		{pattern: "GET /lots/{id}/look", handle: s.look},
 		{pattern: "POST /lots/{id}/look", handle: s.lookSave},
 
+		{pattern: "GET /reference", handle: s.referenceList},
+		{pattern: "GET /reference/{what}/{id}", handle: s.referenceEntry},
+		{pattern: "GET /signs", handle: s.signs},
+
+		{pattern: "GET /register", handle: s.register},
+		{pattern: "GET /register.xlsx", handle: s.registerBook},
+		{pattern: "GET /export.xlsx", handle: s.fullBook},
+
 		{pattern: "GET /receive", handle: s.receive},
 		{pattern: "POST /receive", handle: s.receiveSave, body: uploadBody},
 		{pattern: "POST /receive/list", handle: s.packingList, body: uploadBody},
