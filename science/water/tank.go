@@ -81,7 +81,8 @@ type Tank struct {
 	// SubstratePorosity is the share of the substrate that is water; 0 takes
 	// Porosity.
 	SubstratePorosity float64 `json:"substrate_porosity,omitempty"`
-	// HardscapeL is the water pushed away by stones, wood and equipment.
+	// HardscapeL is the water pushed away by stones, wood and equipment. It and
+	// the substrate do not change litres that were counted in around them.
 	HardscapeL float64 `json:"hardscape_l,omitempty"`
 	// HardscapeMeasured says that HardscapeL was measured in a bucket.
 	HardscapeMeasured bool `json:"hardscape_measured,omitempty"`
@@ -117,6 +118,7 @@ var (
 const (
 	maxLengthCM = 1000
 	maxGlassMM  = 60
+	maxLitres   = 1e6
 	mmPerCM     = 10
 	cm3PerL     = 1000
 )
@@ -125,95 +127,105 @@ const (
 // field's JSON name; nil when Volume will answer. It judges each field by
 // itself; whether what is in the tank leaves any water is Volume's to say.
 func (t Tank) Check() []*ref.InputError {
-	var errs []*ref.InputError
-	wrong := func(field, hint, format string, args ...any) {
-		errs = append(errs, ref.Inputf(field, hint, format, args...))
+	w := &wrongs{}
+	t.checkPlan(w)
+	if t.Shape != KnownFill {
+		t.checkFill(w)
 	}
-	length := func(field, what string, v float64, need bool) {
-		switch {
-		case math.IsNaN(v) || math.IsInf(v, 0) || v < 0:
-			wrong(field, "Give centimetres, such as 40.", "the %s must be a number of centimetres, not %g", what, v)
-		case v == 0 && need:
-			wrong(field, "Measure it and give centimetres.", "the %s is missing", what)
-		case v > maxLengthCM:
-			wrong(field, "Did you mean millimetres? Give centimetres.", "a %s of %g cm is more than %d m", what, v, maxLengthCM/100)
-		}
+	t.checkContents(w)
+	return w.errs
+}
+
+// wrongs collects what is wrong, field by field.
+type wrongs struct{ errs []*ref.InputError }
+
+func (w *wrongs) add(field, hint, format string, args ...any) {
+	w.errs = append(w.errs, ref.Inputf(field, hint, format, args...))
+}
+
+func (w *wrongs) length(field, what string, v float64, need bool) {
+	switch {
+	case math.IsNaN(v) || math.IsInf(v, 0) || v < 0:
+		w.add(field, "Give centimetres, such as 40.", "the %s must be a number of centimetres, not %g", what, v)
+	case v == 0 && need:
+		w.add(field, "Measure it and give centimetres.", "the %s is missing", what)
+	case v > maxLengthCM:
+		w.add(field, "Did you mean millimetres? Give centimetres.", "a %s of %g cm is more than %d m", what, v, maxLengthCM/100)
 	}
+}
+
+func (w *wrongs) upTo(max float64, unit, hint, field, what string, v float64) {
+	if !(v >= 0) || v > max {
+		w.add(field, hint, "the %s must be 0 to %g%s, not %g", what, max, unit, v)
+	}
+}
+
+// checkPlan judges the measures of the shape itself.
+func (t Tank) checkPlan(w *wrongs) {
 	switch t.Shape {
 	case Box:
-		length("length_cm", "length", t.LengthCM, true)
-		length("width_cm", "width", t.WidthCM, true)
+		w.length("length_cm", "length", t.LengthCM, true)
+		w.length("width_cm", "width", t.WidthCM, true)
 	case BowFront:
-		length("length_cm", "length", t.LengthCM, true)
-		length("width_cm", "width at the sides", t.WidthCM, true)
-		length("bow_cm", "bow", t.BowCM, true)
+		w.length("length_cm", "length", t.LengthCM, true)
+		w.length("width_cm", "width at the sides", t.WidthCM, true)
+		w.length("bow_cm", "bow", t.BowCM, true)
 		if t.BowCM > t.LengthCM/2 {
-			wrong("bow_cm", "The bow is how far the middle of the front stands before its corners.", "a bow of %g cm is more than half the length", t.BowCM)
+			w.add("bow_cm", "The bow is how far the middle of the front stands before its corners.", "a bow of %g cm is more than half the length", t.BowCM)
 		}
 	case Cylinder:
-		length("diameter_cm", "diameter", t.DiameterCM, true)
+		w.length("diameter_cm", "diameter", t.DiameterCM, true)
 	case Corner:
-		length("length_cm", "back pane", t.LengthCM, true)
-		length("return_cm", "short end pane", t.ReturnCM, false)
-		length("bow_cm", "bow", t.BowCM, false)
+		w.length("length_cm", "back pane", t.LengthCM, true)
+		w.length("return_cm", "short end pane", t.ReturnCM, false)
+		w.length("bow_cm", "bow", t.BowCM, false)
 		if t.ReturnCM >= t.LengthCM && t.LengthCM > 0 {
-			wrong("return_cm", "The return is the short pane at each end of the front.", "a return of %g cm is not shorter than the back pane", t.ReturnCM)
+			w.add("return_cm", "The return is the short pane at each end of the front.", "a return of %g cm is not shorter than the back pane", t.ReturnCM)
 		} else if t.BowCM > (t.LengthCM-t.ReturnCM)/math.Sqrt2 {
-			wrong("bow_cm", "The bow is how far the front stands before the straight line between its ends.", "a bow of %g cm is more than half the front", t.BowCM)
+			w.add("bow_cm", "The bow is how far the front stands before the straight line between its ends.", "a bow of %g cm is more than half the front", t.BowCM)
 		}
 	case Hexagon:
-		length("side_cm", "side", t.SideCM, true)
+		w.length("side_cm", "side", t.SideCM, true)
 	case KnownFill:
-		if !(t.KnownFillL > 0) || t.KnownFillL > 1e6 {
-			wrong("known_fill_l", "Give the litres that went in, such as 98.", "the litres filled in must be above 0 and at most a million, not %g", t.KnownFillL)
+		if !(t.KnownFillL > 0) || t.KnownFillL > maxLitres {
+			w.add("known_fill_l", "Give the litres that went in, such as 98.", "the litres filled in must be above 0 and at most a million, not %g", t.KnownFillL)
 		}
 		if t.SubstrateCM != 0 {
-			wrong("substrate_cm", "Give the substrate in litres as bought (substrate_l).", "a depth of substrate cannot be used when only the litres of water are known")
+			w.add("substrate_cm", "Give the substrate in litres as bought (substrate_l).", "a depth of substrate cannot be used when only the litres of water are known")
 		}
 	default:
-		wrong("shape", "Choose box, bow_front, cylinder, corner, hexagon or known_fill.", "no such shape: %q", string(t.Shape))
+		w.add("shape", "Choose box, bow_front, cylinder, corner, hexagon or known_fill.", "no such shape: %q", string(t.Shape))
 	}
-	if t.Shape != KnownFill {
-		length("fill_cm", "height of the water", t.FillCM, true)
-		length("height_cm", "height of the glass", t.HeightCM, false)
-		if t.HeightCM > 0 && t.FillCM > t.HeightCM {
-			wrong("fill_cm", "Measure the water, not the glass.", "the water stands higher (%g cm) than the glass (%g cm)", t.FillCM, t.HeightCM)
-		}
-		length("substrate_cm", "depth of the substrate", t.SubstrateCM, false)
-		if t.SubstrateCM > t.FillCM && t.FillCM > 0 {
-			wrong("substrate_cm", "Give the mean depth of the substrate.", "the substrate (%g cm) is deeper than the water (%g cm)", t.SubstrateCM, t.FillCM)
-		}
+}
+
+// checkFill judges heights and glass of a tank that was measured.
+func (t Tank) checkFill(w *wrongs) {
+	w.length("fill_cm", "height of the water", t.FillCM, true)
+	w.length("height_cm", "height of the glass", t.HeightCM, false)
+	if t.HeightCM > 0 && t.FillCM > t.HeightCM {
+		w.add("fill_cm", "Measure the water, not the glass.", "the water stands higher (%g cm) than the glass (%g cm)", t.FillCM, t.HeightCM)
 	}
+	w.length("substrate_cm", "depth of the substrate", t.SubstrateCM, false)
+	if t.SubstrateCM > t.FillCM && t.FillCM > 0 {
+		w.add("substrate_cm", "Give the mean depth of the substrate.", "the substrate (%g cm) is deeper than the water (%g cm)", t.SubstrateCM, t.FillCM)
+	}
+	if t.Outside && !(t.GlassMM > 0) {
+		w.add("glass_mm", "Measure the pane at the rim, in millimetres, or measure inside.", "lengths taken outside need the thickness of the glass")
+	}
+}
+
+// checkContents judges what is in the tank and how it was measured.
+func (t Tank) checkContents(w *wrongs) {
 	if t.SubstrateCM != 0 && t.SubstrateL != 0 {
-		wrong("substrate_l", "Keep the depth or the litres.", "the substrate is given twice, as a depth and as litres")
+		w.add("substrate_l", "Keep the depth or the litres.", "the substrate is given twice, as a depth and as litres")
 	}
-	if t.Outside && t.Shape != KnownFill && !(t.GlassMM > 0) {
-		wrong("glass_mm", "Measure the pane at the rim, in millimetres, or measure inside.", "lengths taken outside need the thickness of the glass")
-	}
-	glass := func(field string, v float64) {
-		if !(v >= 0) || v > maxGlassMM {
-			wrong(field, "Give millimetres, such as 6.", "glass of %g mm cannot be (0 to %d mm)", v, maxGlassMM)
-		}
-	}
-	glass("glass_mm", t.GlassMM)
-	glass("base_glass_mm", t.BaseGlassMM)
-	share := func(field, what string, v, max float64) {
-		if !(v >= 0) || v > max {
-			wrong(field, "Give a share, such as 0.4 for forty in a hundred.", "the %s must lie between 0 and %g, not %g", what, max, v)
-		}
-	}
-	share("substrate_porosity", "porosity", t.SubstratePorosity, 0.95)
-	share("known_fill_error", "error of the fill", t.KnownFillError, 0.5)
-	litres := func(field, what string, v float64) {
-		if !(v >= 0) || v > 1e6 {
-			wrong(field, "Give litres, 0 for none.", "the %s must be 0 to a million litres, not %g", what, v)
-		}
-	}
-	litres("substrate_l", "substrate", t.SubstrateL)
-	litres("hardscape_l", "hardscape", t.HardscapeL)
-	litres("sump_l", "water in sump and hoses", t.SumpL)
-	if !(t.TapeErrorCM >= 0) || t.TapeErrorCM > 10 {
-		wrong("tape_error_cm", "Give centimetres, such as 0.5.", "the error of the tape must be 0 to 10 cm, not %g", t.TapeErrorCM)
-	}
-	return errs
+	const millimetres, share, litres = "Give millimetres, such as 6.", "Give a share, such as 0.4 for forty in a hundred.", "Give litres, 0 for none."
+	w.upTo(maxGlassMM, " mm", millimetres, "glass_mm", "glass", t.GlassMM)
+	w.upTo(maxGlassMM, " mm", millimetres, "base_glass_mm", "bottom glass", t.BaseGlassMM)
+	w.upTo(0.95, "", share, "substrate_porosity", "porosity", t.SubstratePorosity)
+	w.upTo(0.5, "", share, "known_fill_error", "error of the fill", t.KnownFillError)
+	w.upTo(maxLitres, " l", litres, "substrate_l", "substrate", t.SubstrateL)
+	w.upTo(maxLitres, " l", litres, "hardscape_l", "hardscape", t.HardscapeL)
+	w.upTo(maxLitres, " l", litres, "sump_l", "water in sump and hoses", t.SumpL)
+	w.upTo(10, " cm", "Give centimetres, such as 0.5.", "tape_error_cm", "error of the tape", t.TapeErrorCM)
 }

@@ -149,9 +149,12 @@ func (a Arrival) Plan() (Plan, error) {
 }
 
 func (a Arrival) check() (Limits, error) {
-	for prefix, r := range map[string]water.Reading{"bag_": a.Bag, "tank_": a.Tank} {
-		for _, e := range r.Check() {
-			return Limits{}, ref.Inputf(prefix+e.Field, e.Hint, "%s", e.Message)
+	for _, side := range []struct {
+		prefix string
+		water.Reading
+	}{{"bag_", a.Bag}, {"tank_", a.Tank}} {
+		if errs := side.Check(); len(errs) > 0 {
+			return Limits{}, ref.Inputf(side.prefix+errs[0].Field, errs[0].Hint, "%s", errs[0].Message)
 		}
 	}
 	if !(a.BagL >= 0.02 && a.BagL <= 100) {
