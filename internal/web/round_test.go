@@ -3,6 +3,7 @@ package web_test
 import (
 	"net/http"
 	"net/url"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -279,4 +280,43 @@ func TestWrongInputOnTheRound(t *testing.T) {
 	if got := v.get("/round").Says("#tank\\~1"); !strings.Contains(got, "Skipped: net is out.") || !strings.Contains(got, "pH 7.4") {
 		t.Errorf("the tank says %q", got)
 	}
+}
+
+// A helper with wet hands: every row is big enough to press, a tick and a
+// fault keep the page where it is.
+func TestRoundInABrowser(t *testing.T) {
+	d, lots := roundDesk(t)
+	v := serve(t, web.Config{Desk: d})
+	b := webtest.New(t)
+	b.Everywhere(v.url+"/round", os.Getenv("HOLDFAST_SHOTS"), "round", nil)
+	b.Look(webtest.Phone, webtest.Light)
+	b.Go(v.url + "/round")
+	webtest.Eval[bool](b, `[...document.querySelectorAll("details")].every((e) => (e.open = true))`)
+	b.Axe("unfolded")
+	b.Targets("unfolded")
+	b.NoSideScroll("unfolded")
+	dead := `form[id^="dead~` + lots[0] + `"]`
+	b.Click(dead + ` .end button[value=tick]`)
+	for range 100 { // the answer comes in the background
+		if b.Text(dead+" .err") != "" {
+			break
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	if got := b.Text(dead + " .err"); !strings.HasPrefix(got, "Say how many are dead.") {
+		t.Errorf("the fault says %q", got)
+	}
+	b.Axe("fault")
+	b.Complaints() // the browser calls the answer 400 an error of the page
+	b.Type(dead+` input[name=count]`, "3\r")
+	for range 100 {
+		if b.Text(".job.done") != "" {
+			break
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	if got := b.Text(".job.done .what small"); !strings.HasSuffix(got, "3 dead.") {
+		t.Errorf("after 3 and the enter key the row says %q", got)
+	}
+	b.Quiet("ticked")
 }
