@@ -322,6 +322,9 @@ func (b *lotBuild) sold(ctx context.Context) ([]page.Sold, error) {
 		default:
 			row.Buyer, row.Contact = who.Name, who.Contact
 		}
+		if row.Contact == "" {
+			row.Contact = "–"
+		}
 		all = append(all, row)
 	}
 	return all, nil
