@@ -10,7 +10,8 @@ import (
 
 // Belief is a lot whose history was seen by eyes of unknown quality: the same
 // history carried at several levels of one unknown (how well we see), each
-// weighted by how well it foresees what was recorded. It is a value, like Lot.
+// weighted by how well it foresees what was recorded. It is a value, like Lot;
+// the zero Belief is an empty lot.
 //
 // A level is a quantile of the unknown in (0, 1): level 0.5 means that each
 // way of looking has its median sensitivity. All ways of looking share the
@@ -35,17 +36,25 @@ func NewBelief(lot Lot, levels int) (Belief, error) {
 	return b, nil
 }
 
-func (b Belief) level(i int) float64 { return (float64(i) + 0.5) / float64(len(b.lots)) }
+func (b Belief) level(i int) float64 { return (float64(i) + 0.5) / float64(len(b.all())) }
+
+// all returns the lots by level, also of the zero Belief: one empty lot.
+func (b Belief) all() []Lot {
+	if b.lots == nil {
+		return []Lot{{}}
+	}
+	return b.lots
+}
 
 // Update returns the belief after f is done to the lot at every level: a look
 // whose chances depend on the level, or a change that does not. A level at
 // which f finds the records impossible drops out; when all drop out that
 // *ref.NoAnswer is returned, and any other error at once.
 func (b Belief) Update(f func(level float64, l Lot) (Lot, error)) (Belief, error) {
-	out := Belief{lots: make([]Lot, len(b.lots))}
+	out := Belief{lots: make([]Lot, len(b.all()))}
 	possible := false
 	var last error
-	for i, l := range b.lots {
+	for i, l := range b.all() {
 		if math.IsInf(l.logEv, -1) {
 			out.lots[i] = l
 			continue
@@ -75,11 +84,11 @@ func (b Belief) Update(f func(level float64, l Lot) (Lot, error)) (Belief, error
 // weights returns the share of each level given what was recorded.
 func (b Belief) weights() []float64 {
 	top := math.Inf(-1)
-	for _, l := range b.lots {
+	for _, l := range b.all() {
 		top = max(top, l.logEv)
 	}
-	w, sum := make([]float64, len(b.lots)), 0.0
-	for i, l := range b.lots {
+	w, sum := make([]float64, len(b.all())), 0.0
+	for i, l := range b.all() {
 		w[i] = math.Exp(l.logEv - top)
 		sum += w[i]
 	}
@@ -101,11 +110,11 @@ type Band struct {
 // Figure returns f of the lot with its band.
 func (b Belief) Figure(f func(Lot) float64) Band {
 	type point struct{ x, w float64 }
-	points := make([]point, len(b.lots))
+	points := make([]point, len(b.all()))
 	band := Band{}
 	for i, w := range b.weights() {
 		if w > 0 {
-			points[i] = point{f(b.lots[i]), w}
+			points[i] = point{f(b.all()[i]), w}
 			band.Value += w * points[i].x
 		}
 	}
@@ -132,20 +141,20 @@ func (b Belief) Figure(f func(Lot) float64) Band {
 	return band
 }
 
-// Lot returns the one lot that averages over all levels.
+// Lot returns the one lot that averages over all levels. Should the levels
+// differ in the animals alive (a count in doubt), it has the largest number.
 func (b Belief) Lot() Lot {
-	var mass []float64
-	logEv := math.Inf(-1)
+	lots, alive := b.all(), 0
+	for _, l := range lots {
+		alive = max(alive, l.Alive())
+	}
+	mass, logEv := make([]float64, alive+1), math.Inf(-1)
 	for i, w := range b.weights() {
 		if w == 0 {
 			continue
 		}
-		l := b.lots[i]
-		logEv = logAdd(logEv, l.logEv-math.Log(float64(len(b.lots))))
-		if mass == nil {
-			mass = make([]float64, l.Alive()+1)
-		}
-		for d, p := range l.dist() {
+		logEv = logAdd(logEv, lots[i].logEv-math.Log(float64(len(lots))))
+		for d, p := range lots[i].dist() {
 			mass[d] += w * p
 		}
 	}
@@ -171,11 +180,14 @@ func logAdd(a, b float64) float64 {
 // specificity at all levels); for a line on the bag risk it is one at which
 // the line is crossed, since clean animals also speak for poor eyes.
 func (b Belief) MoreClean(line Line, sofar func(level float64) []Chance, next func(level float64) Seeing) (int, error) {
-	alive := b.lots[0].Alive()
+	alive := MaxAnimals
+	for _, l := range b.all() {
+		alive = min(alive, l.Alive())
+	}
 	if sofar == nil {
 		sofar = func(float64) []Chance { return nil }
 	}
-	for i := range b.lots {
+	for i := range b.all() {
 		if err := next(b.level(i)).Check(); err != nil {
 			return 0, err
 		}

@@ -627,63 +627,65 @@ func TestAllCleanAndIfOnePositive(t *testing.T) {
 }
 
 // Laws of every distribution that any history leads to.
-func TestHistoryLaws(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		lot := mustLot(t, rapid.IntRange(0, 300).Draw(t, "alive"), priors.Draw(t, "prior"))
-		for range rapid.IntRange(1, 12).Draw(t, "events") {
-			n := lot.Alive()
-			var next Lot
-			var err error
-			switch rapid.IntRange(0, 7).Draw(t, "event") {
-			case 0, 1:
-				next, err = lot.Look(rapid.SliceOfN(chances, 0, min(n, 20)).Draw(t, "animals"))
-			case 2:
-				next, err = lot.Thin(rapid.IntRange(0, n).Draw(t, "left"))
-			case 3:
-				next, err = lot.Introduce(shares.Draw(t, "i"), rapid.Float64Range(0.01, 0.9).Draw(t, "share"))
-			case 4:
-				next, err = lot.Births(rapid.IntRange(0, 50).Draw(t, "born"))
-			case 5:
-				next, err = lot.Recount(rapid.IntRange(0, n+20).Draw(t, "count"))
-			case 6:
-				next, err = lot.Take(rapid.SliceOfN(chances, 0, min(n, 5)).Draw(t, "taken"))
-			case 7:
-				next, err = lot.Found(rapid.IntRange(0, min(n, 3)).Draw(t, "found"))
+func TestHistoryLaws(t *testing.T) { rapid.Check(t, historyLaws) }
+
+func FuzzHistoryLaws(f *testing.F) { f.Fuzz(rapid.MakeFuzz(historyLaws)) }
+
+func historyLaws(t *rapid.T) {
+	lot := mustLot(t, rapid.IntRange(0, 300).Draw(t, "alive"), priors.Draw(t, "prior"))
+	for range rapid.IntRange(1, 12).Draw(t, "events") {
+		n := lot.Alive()
+		var next Lot
+		var err error
+		switch rapid.IntRange(0, 7).Draw(t, "event") {
+		case 0, 1:
+			next, err = lot.Look(rapid.SliceOfN(chances, 0, min(n, 20)).Draw(t, "animals"))
+		case 2:
+			next, err = lot.Thin(rapid.IntRange(0, n).Draw(t, "left"))
+		case 3:
+			next, err = lot.Introduce(shares.Draw(t, "i"), rapid.Float64Range(0.01, 0.9).Draw(t, "share"))
+		case 4:
+			next, err = lot.Births(rapid.IntRange(0, 50).Draw(t, "born"))
+		case 5:
+			next, err = lot.Recount(rapid.IntRange(0, n+20).Draw(t, "count"))
+		case 6:
+			next, err = lot.Take(rapid.SliceOfN(chances, 0, min(n, 5)).Draw(t, "taken"))
+		case 7:
+			next, err = lot.Found(rapid.IntRange(0, min(n, 3)).Draw(t, "found"))
+		}
+		if err != nil {
+			if !isNoAnswer(err) && !isInput(err) {
+				t.Fatal(err)
 			}
-			if err != nil {
-				if !isNoAnswer(err) && !isInput(err) {
-					t.Fatal(err)
-				}
-				continue
-			}
-			lot = next
-			if s := sum(lot.dist()); math.Abs(s-1) > 1e-12 {
-				t.Fatalf("sums to %v", s)
-			}
-			for d, p := range lot.dist() {
-				if p < 0 || p > 1+1e-12 || math.IsNaN(p) {
-					t.Fatalf("P(%d) = %v", d, p)
-				}
-			}
-			if c, i := lot.Clear(), lot.Infested(); math.Abs(c+i-1) > 1e-12 {
-				t.Fatal(c, i)
-			}
-			if m := lot.Mean(); m < 0 || m > float64(lot.Alive())*(1+1e-12) {
-				t.Fatal("mean", m)
-			}
-			if lo, hi := lot.Quantile(0.05), lot.Quantile(0.95); lo > hi || hi > lot.Alive() {
-				t.Fatal(lo, hi)
-			}
-			last := 0.0
-			for m := range lot.Alive() + 1 {
-				r, err := lot.BagRisk(m)
-				if err != nil || r < last-1e-13 || r > 1 {
-					t.Fatalf("bag of %d: %v after %v, %v", m, r, last, err)
-				}
-				last = r
+			continue
+		}
+		lot = next
+		if s := sum(lot.dist()); math.Abs(s-1) > 1e-12 {
+			t.Fatalf("sums to %v", s)
+		}
+		for d, p := range lot.dist() {
+			if p < 0 || p > 1+1e-12 || math.IsNaN(p) {
+				t.Fatalf("P(%d) = %v", d, p)
 			}
 		}
-	})
+		if c, i := lot.Clear(), lot.Infested(); math.Abs(c+i-1) > 1e-12 {
+			t.Fatal(c, i)
+		}
+		if m := lot.Mean(); m < 0 || m > float64(lot.Alive())*(1+1e-12) {
+			t.Fatal("mean", m)
+		}
+		if lo, hi := lot.Quantile(0.05), lot.Quantile(0.95); lo > hi || hi > lot.Alive() {
+			t.Fatal(lo, hi)
+		}
+		last := 0.0
+		for m := range lot.Alive() + 1 {
+			r, err := lot.BagRisk(m)
+			if err != nil || r < last-1e-13 || r > 1 {
+				t.Fatalf("bag of %d: %v after %v, %v", m, r, last, err)
+			}
+			last = r
+		}
+	}
 }
 
 // More clean animals never lower the chance of clear, and a better look never
@@ -851,5 +853,43 @@ func TestBeliefDropsImpossibleLevels(t *testing.T) {
 	_, err = b.Update(func(_ float64, l Lot) (Lot, error) { return l.Look(Repeat(PerfectSeeing.Clean(), 20)) })
 	if !isNoAnswer(err) {
 		t.Error(err)
+	}
+}
+
+// A count in doubt rides on the same levels: each level recounts to its own
+// quantile.
+func TestBeliefWithCountInDoubt(t *testing.T) {
+	b, err := NewBelief(mustLot(t, 100, DefaultPrior()), 5)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err = b.Update(func(level float64, l Lot) (Lot, error) { return l.Recount(int(90 + 20*level)) })
+	if err != nil {
+		t.Fatal(err)
+	}
+	if l := b.Lot(); l.Alive() != 108 || math.Abs(sum(l.mass)-1) > 1e-12 {
+		t.Error(l.Alive(), sum(l.mass))
+	}
+	if _, err := b.MoreClean(ClearLine(0.8), nil, func(float64) Seeing { return Seeing{0.8, 1} }); err != nil {
+		t.Error(err)
+	}
+	var zero Belief
+	if band := zero.Figure(Lot.Clear); band != (Band{1, 1, 1}) || zero.Lot().Clear() != 1 {
+		t.Error(band)
+	}
+	if next, err := zero.Update(func(_ float64, l Lot) (Lot, error) { return l.Births(3) }); err != nil || next.Lot().Alive() != 3 {
+		t.Error(err)
+	}
+}
+
+func TestSeeingTimes(t *testing.T) {
+	if got := (Seeing{0.8, 0.99}).Times(2); math.Abs(got.Sensitivity-0.96) > 1e-15 || math.Abs(got.Specificity-0.9801) > 1e-15 {
+		t.Error(got)
+	}
+	if got := (Seeing{1, 1}).Times(3); got != PerfectSeeing {
+		t.Error(got)
+	}
+	if got := (Seeing{0.5, 1}).Times(0); got != (Seeing{0.5, 1}) {
+		t.Error(got)
 	}
 }

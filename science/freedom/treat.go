@@ -26,11 +26,9 @@ func (l Lot) Treat(clears float64, left Prior) (Lot, error) {
 		return l, nil
 	}
 	mass := betaBinomial(l.Alive(), left.A, left.B)
-	still := (1 - clears) * l.Infested()
-	if some := 1 - mass[0]; some > 0 {
-		for d := range mass[1:] {
-			mass[d+1] *= still / some
-		}
+	still, some := (1-clears)*l.Infested(), Lot{mass: mass}.Infested()
+	for d := range mass[1:] {
+		mass[d+1] *= still / some
 	}
 	mass[0] = l.Clear() + clears*l.Infested()
 	scale(mass, 1)
@@ -41,16 +39,16 @@ func (l Lot) Treat(clears float64, left Prior) (Lot, error) {
 // well we see, the lots are joined as [Lot.Join] does. Both must have the same
 // number of levels. A level that either finds impossible stays so.
 func (b Belief) Join(other Belief) (Belief, error) {
-	if err := checkCount("levels", len(other.lots), len(b.lots), len(b.lots)); err != nil {
+	if err := checkCount("levels", len(other.all()), len(b.all()), len(b.all())); err != nil {
 		return Belief{}, err
 	}
-	out := Belief{lots: make([]Lot, len(b.lots))}
-	for i, l := range b.lots {
-		if math.IsInf(l.logEv, -1) || math.IsInf(other.lots[i].logEv, -1) {
+	out := Belief{lots: make([]Lot, len(b.all()))}
+	for i, l := range b.all() {
+		if math.IsInf(l.logEv, -1) || math.IsInf(other.all()[i].logEv, -1) {
 			out.lots[i] = Lot{mass: l.mass, logEv: math.Inf(-1)}
 			continue
 		}
-		joined, err := l.Join(other.lots[i])
+		joined, err := l.Join(other.all()[i])
 		if err != nil {
 			return Belief{}, err
 		}

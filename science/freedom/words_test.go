@@ -166,3 +166,33 @@ func TestNextOfContradictions(t *testing.T) {
 		t.Error(o, err)
 	}
 }
+
+func TestSmallWords(t *testing.T) {
+	for share, want := range map[float64]string{0.01: "under 1", 0.43: "4", 0.99: "almost 10", 1: "10"} {
+		if got := tenths(share); got != want {
+			t.Errorf("%v: %q, want %q", share, got, want)
+		}
+	}
+	for se, want := range map[float64]string{1: "", 0.6: ", although you miss 2 carriers in 5", 0.9: ", although you miss 1 carrier in 10", 1 - 1e-9: ""} {
+		if got := (Seeing{se, 1}).missing("although"); got != want {
+			t.Errorf("%v: %q, want %q", se, got, want)
+		}
+	}
+	lot := mustLot(t, 100, Prior{0.01, 1, 50})
+	o, err := lot.Next(BagLine(10, 0.2), nil, PerfectSeeing)
+	if err != nil || !o.Reached || !strings.HasPrefix(o.Sentence, "You are there: a bag of 10 carries it ") {
+		t.Error(o.Sentence, err)
+	}
+	for _, c := range []struct {
+		left, sofar int
+		want        string
+	}{{20, 0, "Looking at all 20 animals"}, {5, 15, "Looking at all 5 others too"}, {0, 20, "All animals have been looked at"}} {
+		if err := unreachable(BagLine(10, 0.01), c.left, c.sofar); !strings.HasPrefix(err.Error(), c.want) || !strings.Contains(err.Error(), "a bag risk of 1 % for 10 animals") {
+			t.Error(err)
+		}
+	}
+	plan, err := SampleSize(Design{Prevalence: 0.02, Confidence: 0.9, How: Seeing{0.9, 0.99}, Allow: 2})
+	if err != nil || plan.Words(Design{Prevalence: 0.02, How: Seeing{0.9, 0.99}}) != "Look at 190 animals of this large lot: if 1 in 50 carried it, you would find more than 2 with signs 9 times in 10, although you miss 1 carrier in 10." {
+		t.Error(plan.Words(Design{Prevalence: 0.02, How: Seeing{0.9, 0.99}}), err)
+	}
+}
