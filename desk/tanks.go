@@ -136,3 +136,7 @@ func (d *Desk) Room(ctx context.Context) (*Room, error) {
 
 // openStatuses are the states of lots that still have animals in tanks.
 var openStatuses = []holdfast.Status{holdfast.Held, holdfast.Released, holdfast.Recalled, holdfast.Disclosed, holdfast.Colony}
+
+// VolumeOf returns the litres that follow from a shape, with the ledger behind
+// them and what makes them uncertain. Errors are those of [water.Tank.Volume].
+func VolumeOf(s holdfast.Shape) (water.Volume, error) { return tankOf(s).Volume() }

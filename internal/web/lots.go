@@ -248,7 +248,7 @@ func (n lotNow) state(l holdfast.LotRow) (view.Mark, string) {
 	case holdfast.Recalled:
 		return view.Late, "Recalled"
 	case holdfast.Disclosed:
-		return view.Found, "Sold with the finding disclosed"
+		return view.Found, "For sale, finding disclosed"
 	case holdfast.Colony:
 		return view.Half, "Colony of its own"
 	case holdfast.Closed:

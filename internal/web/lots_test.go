@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"holdfast"
 	"holdfast/desk"
@@ -12,10 +13,18 @@ import (
 	"holdfast/internal/web/webtest"
 )
 
+// ticking moves the desk's clock on with every look at it, so that entries have
+// an order in time.
+func ticking(d *desk.Desk) *desk.Desk {
+	clock := noon
+	d.Now = func() time.Time { clock = clock.Add(time.Second); return clock }
+	return d
+}
+
 // stocked is a desk with one tank and n lots of one delivery.
 func stocked(t *testing.T, n int) (*desk.Desk, []string) {
 	t.Helper()
-	d := newDesk(t)
+	d := ticking(newDesk(t))
 	by := desk.Actor{Who: "Mara"}
 	if _, err := d.SetTank(t.Context(), by, desk.TankForm{ID: "14", Use: "quarantine", Shape: holdfast.Shape{Form: "known_fill", KnownFillL: 50}}); err != nil {
 		t.Fatal(err)

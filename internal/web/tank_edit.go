@@ -1,0 +1,338 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"holdfast"
+	"holdfast/desk"
+	"holdfast/internal/web/form"
+	"holdfast/internal/web/page"
+	"holdfast/internal/web/view"
+	"holdfast/internal/web/words"
+	"holdfast/science/water"
+)
+
+// tankShape is one shape as the form offers it.
+type tankShape struct {
+	shape       water.Shape
+	label, says string
+	// sizes are the fields of the glass that it needs.
+	sizes []string
+}
+
+var tankShapes = []tankShape{
+	{water.Box, "Box", "Straight panes. Measure inside if you can, at the height of the water.", []string{"length_cm", "width_cm", "fill_cm", "height_cm"}},
+	{water.BowFront, "Bow front", "A box whose front bulges. The bow is how far the middle of the front stands before its corners.", []string{"length_cm", "width_cm", "bow_cm", "fill_cm", "height_cm"}},
+	{water.Cylinder, "Cylinder", "Round. Measure across the middle.", []string{"diameter_cm", "fill_cm", "height_cm"}},
+	{water.Corner, "Corner", "Two equal back panes at a right angle, short ends or none, a flat or bowed front.", []string{"length_cm", "return_cm", "bow_cm", "fill_cm", "height_cm"}},
+	{water.Hexagon, "Hexagon", "Six equal sides. Measure one.", []string{"side_cm", "fill_cm", "height_cm"}},
+	{water.KnownFill, "Counted litres", "You counted or timed the litres as they went in. No tape is needed.", []string{"known_fill_l"}},
+}
+
+// measure is one number of the form; share says that it is asked in per cent.
+type measure struct {
+	label, unit, hint string
+	share             bool
+	high              float64
+	at                func(*holdfast.Shape) *float64
+}
+
+var measures = map[string]measure{
+	"length_cm":          {"Length", "cm", "Left to right; of a corner tank one back pane.", false, 1000, func(s *holdfast.Shape) *float64 { return &s.LengthCM }},
+	"width_cm":           {"Width", "cm", "Front to back; of a bow front at the sides.", false, 1000, func(s *holdfast.Shape) *float64 { return &s.WidthCM }},
+	"bow_cm":             {"Bow", "cm", "How far the front stands before the straight line.", false, 1000, func(s *holdfast.Shape) *float64 { return &s.BowCM }},
+	"return_cm":          {"Short end pane", "cm", "Empty if there is none.", false, 1000, func(s *holdfast.Shape) *float64 { return &s.ReturnCM }},
+	"diameter_cm":        {"Diameter", "cm", "", false, 1000, func(s *holdfast.Shape) *float64 { return &s.DiameterCM }},
+	"side_cm":            {"Length of one side", "cm", "", false, 1000, func(s *holdfast.Shape) *float64 { return &s.SideCM }},
+	"fill_cm":            {"Height of the water", "cm", "From the bottom pane to the water line, not to the rim.", false, 1000, func(s *holdfast.Shape) *float64 { return &s.FillCM }},
+	"height_cm":          {"Height of the glass", "cm", "May stay empty; only for drawing and for the brim.", false, 1000, func(s *holdfast.Shape) *float64 { return &s.HeightCM }},
+	"known_fill_l":       {"Litres that went in", "L", "", false, 100000, func(s *holdfast.Shape) *float64 { return &s.KnownFillL }},
+	"substrate_cm":       {"Substrate, depth", "cm", "Mean depth. Give this or the litres.", false, 1000, func(s *holdfast.Shape) *float64 { return &s.SubstrateCM }},
+	"substrate_l":        {"Substrate, litres", "L", "As bought.", false, 100000, func(s *holdfast.Shape) *float64 { return &s.SubstrateL }},
+	"hardscape_l":        {"Stones, wood, filter", "L", "The water they push away.", false, 100000, func(s *holdfast.Shape) *float64 { return &s.HardscapeL }},
+	"sump_l":             {"Sump and hoses", "L", "Water that mixes with the tank.", false, 100000, func(s *holdfast.Shape) *float64 { return &s.SumpL }},
+	"glass_mm":           {"Glass of the sides", "mm", "Needed where you measured outside.", false, 60, func(s *holdfast.Shape) *float64 { return &s.GlassMM }},
+	"base_glass_mm":      {"Glass of the bottom", "mm", "Empty if as thick as the sides.", false, 60, func(s *holdfast.Shape) *float64 { return &s.BaseGlassMM }},
+	"tape_error_cm":      {"Tape may be off by", "cm", usual(water.TapeError.Value, "cm"), false, 10, func(s *holdfast.Shape) *float64 { return &s.TapeErrorCM }},
+	"known_fill_error":   {"Litres may be off by", "%", usual(water.FillError.Value*100, "%"), true, 50, func(s *holdfast.Shape) *float64 { return &s.KnownFillError }},
+	"substrate_porosity": {"Water in the substrate", "%", usual(water.Porosity.Value*100, "%"), true, 95, func(s *holdfast.Shape) *float64 { return &s.SubstratePorosity }},
+}
+
+func usual(x float64, unit string) string {
+	return "Empty takes " + words.Measure(x, 1, unit) + "."
+}
+
+func shapeOf(name string) (tankShape, bool) {
+	i := slices.IndexFunc(tankShapes, func(t tankShape) bool { return string(t.shape) == name })
+	if i < 0 {
+		return tankShapes[0], false
+	}
+	return tankShapes[i], true
+}
+
+// inside and finer are the further fields of a shape.
+func (t tankShape) inside() []string {
+	if t.shape == water.KnownFill {
+		return []string{"substrate_l", "hardscape_l", "sump_l"}
+	}
+	return []string{"substrate_cm", "substrate_l", "hardscape_l", "sump_l"}
+}
+
+func (t tankShape) finer() []string {
+	if t.shape == water.KnownFill {
+		return []string{"known_fill_error", "substrate_porosity"}
+	}
+	return []string{"glass_mm", "base_glass_mm", "tape_error_cm", "substrate_porosity"}
+}
+
+func (t tankShape) fields() []string { return slices.Concat(t.sizes, t.inside(), t.finer()) }
+
+// What may be ticked.
+const (
+	tickOutside   = "outside"
+	tickBare      = "known_fill_bare"
+	tickHardscape = "hardscape_measured"
+	tickClosed    = "closed"
+)
+
+func (t tankShape) ticks(fresh bool) []view.Option {
+	first := view.Option{Value: tickOutside, Label: "Measured outside", Below: "The glass is taken off; give its thickness below."}
+	if t.shape == water.KnownFill {
+		first = view.Option{Value: tickBare, Label: "Counted into the empty tank", Below: "Substrate and stones went in afterwards and the level was brought back to the same mark."}
+	}
+	all := []view.Option{first, {Value: tickHardscape, Label: "Stones and wood measured in a bucket", Below: "Otherwise their litres count as a guess by eye."}}
+	if !fresh {
+		all = append(all, view.Option{Value: tickClosed, Label: "Out of use", Below: "It leaves the lists; its journal stays."})
+	}
+	return all
+}
+
+// typedTank is the values of a tank as the form shows them.
+func typedTank(t *holdfast.Tank) map[string][]string {
+	v := map[string][]string{"name": {t.Name}, "system": {t.System}, "place": {strconv.Itoa(t.Place)}, "use": {t.Use}}
+	shape := t.Shape
+	for name, m := range measures {
+		if x := *m.at(&shape); x != 0 {
+			if m.share {
+				x = math.Round(x*1e6) / 1e4
+			}
+			v[name] = []string{strconv.FormatFloat(x, 'f', -1, 64)}
+		}
+	}
+	for tick, on := range map[string]bool{tickOutside: t.Outside, tickBare: t.KnownFillBare, tickHardscape: t.HardscapeMeasured, tickClosed: t.Closed} {
+		if on {
+			v["is"] = append(v["is"], tick)
+		}
+	}
+	return v
+}
+
+// readTank reads the form for a shape.
+func readTank(f *form.Form, t tankShape, id string, ticked []string) desk.TankForm {
+	out := desk.TankForm{ID: id, Name: f.Text("name", 40, false), System: f.Text("system", 40, false),
+		Use: f.OneOf("use", []string{"quarantine", "hospital", "sale", "other"}, true)}
+	if n := f.Count("place", 0, 100000, false); n != nil {
+		out.Place = *n
+	}
+	out.Form = string(t.shape)
+	for _, name := range t.fields() {
+		m := measures[name]
+		if x := f.Number(name, form.Range{Low: 0, High: m.high, Unit: m.unit}); x != nil {
+			if m.share {
+				*x /= 100
+			}
+			*m.at(&out.Shape) = *x
+		}
+	}
+	for _, tick := range ticked {
+		switch tick {
+		case tickOutside:
+			out.Outside = true
+		case tickBare:
+			out.KnownFillBare = true
+		case tickHardscape:
+			out.HardscapeMeasured = true
+		case tickClosed:
+			out.Closed = true
+		}
+	}
+	return out
+}
+
+func (s *Server) tankNew(w http.ResponseWriter, r *http.Request) error {
+	shape, _ := shapeOf(r.URL.Query().Get("shape"))
+	return s.tankForm(w, r, http.StatusOK, nil, shape, form.New(map[string][]string{"use": {"quarantine"}}), nil)
+}
+
+func (s *Server) tankEdit(w http.ResponseWriter, r *http.Request) error {
+	t, err := s.Desk.Tank(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	shape, ok := shapeOf(r.URL.Query().Get("shape"))
+	if !ok {
+		shape, _ = shapeOf(t.Form)
+	}
+	v := typedTank(t)
+	return s.tankForm(w, r, http.StatusOK, t, shape, form.New(v), v["is"])
+}
+
+func (s *Server) tankAdd(w http.ResponseWriter, r *http.Request) error { return s.saveTank(w, r, nil) }
+
+func (s *Server) tankSave(w http.ResponseWriter, r *http.Request) error {
+	t, err := s.Desk.Tank(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	return s.saveTank(w, r, t)
+}
+
+// saveTank writes a tank; t is nil for a new one.
+func (s *Server) saveTank(w http.ResponseWriter, r *http.Request, t *holdfast.Tank) error {
+	if err := r.ParseForm(); err != nil {
+		return badForm(err)
+	}
+	by, err := s.actor(r)
+	if err != nil {
+		return err
+	}
+	if by.ID == "" {
+		if by.ID, err = s.Desk.NewID(); err != nil {
+			return err
+		}
+	}
+	f := form.New(r.PostForm)
+	shape, ok := shapeOf(r.PostForm.Get("shape"))
+	if !ok {
+		f.Fault("shape", "Choose the shape of the tank.", "")
+	}
+	id := r.PostForm.Get("tank")
+	if t != nil {
+		id = t.ID
+	}
+	ticked := f.Some("is", []string{tickOutside, tickBare, tickHardscape, tickClosed})
+	in := readTank(f, shape, id, ticked)
+	if err := s.tankMay(r.Context(), f, by, t, in); err != nil {
+		return err
+	}
+	if f.OK() {
+		_, err = s.Desk.SetTank(r.Context(), by, in)
+		var problems holdfast.Problems
+		if err == nil {
+			return s.recorded(w, r, tankURL(id), "", by.ID)
+		}
+		if !errors.As(err, &problems) {
+			return err
+		}
+		f.Take(problems)
+	}
+	return s.tankForm(w, r, http.StatusBadRequest, t, shape, f, ticked)
+}
+
+// tankMay refuses a second tank of one name, and closing one with animals in
+// it.
+func (s *Server) tankMay(ctx context.Context, f *form.Form, by desk.Actor, t *holdfast.Tank, in desk.TankForm) error {
+	if t == nil {
+		if in.ID == "new" {
+			f.Fault("id", "No tank can be called “new” here.", "Choose another short name.")
+		}
+		if _, err := s.Desk.Tank(ctx, in.ID); err == nil {
+			if _, err := s.Desk.Store.Entry(ctx, by.ID); err != nil { // else this very form was sent twice
+				f.Fault("id", fmt.Sprintf("There is a tank %q already.", in.ID), "Choose another short name, or change that tank on its page.")
+			}
+		}
+		return nil
+	}
+	if !in.Closed {
+		return nil
+	}
+	lots, err := s.lotsIn(ctx, in.ID)
+	if err == nil && len(lots) > 0 {
+		f.Fault("is", fmt.Sprintf("Animals of %s stand in it.", words.Plural(len(lots), "lot", "lots")), "Move them out first.")
+	}
+	return err
+}
+
+// lotsIn are the lots with animals in a tank.
+func (s *Server) lotsIn(ctx context.Context, tank string) ([]holdfast.LotRow, error) {
+	lots, _, err := s.Desk.Store.Lots(ctx, desk.LotQuery{Statuses: lotSieves[0].statuses, Sort: desk.ByOldest})
+	return slices.DeleteFunc(lots, func(l holdfast.LotRow) bool {
+		return !slices.ContainsFunc(l.Places, func(p holdfast.Place) bool { return p.Tank == tank })
+	}), err
+}
+
+func (s *Server) tankForm(w http.ResponseWriter, r *http.Request, status int, t *holdfast.Tank, shape tankShape, f *form.Form, ticked []string) error {
+	frame, err := s.frame(r)
+	if err != nil {
+		return err
+	}
+	entry, err := s.Desk.NewID()
+	if err != nil {
+		return err
+	}
+	field := func(name, label, hint string) view.Field {
+		return view.Field{Name: name, Label: label, Hint: hint, Value: f.Typed(name), Err: f.Err(name)}
+	}
+	action := "/tanks/new"
+	p := page.TankForm{Heading: "Measure a tank", Send: "Add this tank"}
+	if t != nil {
+		action = tankURL(t.ID) + "/edit"
+		p.From, p.Heading, p.Send = tankCalled(t.Name), "Change its measures", "Keep these measures"
+	} else {
+		id := field("tank", "Short name", "As on its label, such as 14. It stays for good.")
+		id.Err, id.Required, id.Max = f.Err("id"), true, 40
+		p.ID = &id
+	}
+	p.Form = view.Form{Action: action, Entry: string(entry), Hidden: []view.Pair{{Name: "shape", Value: string(shape.shape)}}, Guard: true}
+	p.ShapeSays = shape.says
+	for _, sh := range tankShapes {
+		p.Shapes = append(p.Shapes, view.Sieve{Label: sh.label, Count: -1, Current: sh.shape == shape.shape, URL: action + "?shape=" + string(sh.shape)})
+	}
+	p.Name = field("name", "What it is called", "Empty takes the short name.")
+	p.System = field("system", "Shared water", "The same word for all tanks on one sump or filter, such as rack-a. Empty if it stands alone.")
+	p.Place = field("place", "Place on the walk", "A number; low ones come first.")
+	p.Use, p.Uses = field("use", "Used for", ""), []view.Option{{Value: "quarantine", Label: "Quarantine"}, {Value: "hospital", Label: "Hospital"}, {Value: "sale", Label: "Sale"}, {Value: "other", Label: "Something else"}}
+	numbers := func(names []string) []view.Field {
+		var out []view.Field
+		for _, name := range names {
+			m := measures[name]
+			n := field(name, m.label, m.hint)
+			n.Unit = m.unit
+			out = append(out, n)
+		}
+		return out
+	}
+	p.Sizes, p.Inside, p.Finer = numbers(shape.sizes), numbers(shape.inside()), numbers(shape.finer())
+	p.Ticks, p.TickOptions, p.Ticked = field("is", "How it was measured", ""), shape.ticks(t == nil), map[string]bool{}
+	for _, tick := range ticked {
+		p.Ticked[tick] = true
+	}
+	shown := append([]view.Field{p.Name, p.System, p.Place, p.Use, p.Ticks}, slices.Concat(p.Sizes, p.Inside, p.Finer)...)
+	if p.ID != nil {
+		shown = append([]view.Field{*p.ID}, shown...)
+	}
+	p.Faults = faultsOf(f, shown)
+	return s.page(w, r, status, page.TankEdit(view.Page{Frame: frame, Title: p.Heading, At: view.Tanks, Width: view.Middle}, p))
+}
+
+// faultsOf lists what is wrong at the shown fields, and what is wrong with a
+// value that has no field here.
+func faultsOf(f *form.Form, shown []view.Field) []view.Fault {
+	all := view.Faults(shown...)
+	for _, fault := range f.Faults() {
+		if !slices.ContainsFunc(shown, func(s view.Field) bool { return s.Err != "" && s.Err == f.Err(fault.Field) }) {
+			label := fault.Field
+			if m, ok := measures[label]; ok {
+				label = m.label
+			}
+			all = append(all, view.Fault{ID: "main", Label: label, Message: f.Err(fault.Field)})
+		}
+	}
+	return all
+}
