@@ -335,7 +335,7 @@ func (a mixAnswer) printSmall(out io.Writer) {
 func (a mixAnswer) printCurve(out io.Writer) error {
 	fmt.Fprintln(out)
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "day\tmg/l\tas weighed\t")
+	fmt.Fprintln(w, "day\texact\tas weighed\t")
 	redoses := 0
 	for _, p := range a.Concentration {
 		what := string(p.After)
@@ -343,7 +343,7 @@ func (a mixAnswer) printCurve(out io.Writer) error {
 			what = fmt.Sprintf("re-dosed with %.6g %s", a.RedoseWeighG[redoses], a.Mix.Unit)
 			redoses++
 		}
-		fmt.Fprintf(w, "%.3g\t%.3g\t%.3g\t%s\n", p.Day, p.MgL, p.WeighedMgL, what)
+		fmt.Fprintf(w, "%.3g\t%s\t%s\t%s\n", p.Day, dose.MgLText(p.MgL), dose.MgLText(p.WeighedMgL), what)
 	}
 	return w.Flush()
 }
