@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -12,43 +13,65 @@ import (
 
 // Course is the subcommand that works out what a course of treatment would do.
 type Course struct {
-	Scenarios string `type:"path" help:"Read a list of fixed scenarios (the form of the check files) and print the chance of free of each on each of its days."`
-	Runs      int    `default:"4000" help:"Simulated lots for each answer."`
-	Seed      uint64 `default:"1" help:"The same seed gives the same answer, whatever the number of cores."`
-	JSON      bool   `help:"Print JSON."`
+	File           string `arg:"" optional:"" type:"path" help:"A lot, what was done and seen, and the courses to compare or \"search\": true (JSON; see docs/course.md)."`
+	Scenarios      string `type:"path" help:"Read a list of fixed scenarios (the form of the check files) and print the chance of free of each on each of its days."`
+	Condition      string `type:"path" help:"A condition's data file, copied from --print-condition and changed."`
+	PrintCondition string `placeholder:"ID" help:"Print the data file of a condition, such as rostrum_worm, to copy and change."`
+	Runs           int    `default:"0" help:"Simulated lots for each answer; 0: as the file says, or 4000 (1000 for each course)."`
+	Seed           uint64 `default:"0" help:"The same seed gives the same answer, whatever the number of cores; 0: as the file says, or 1."`
+	Progress       bool   `help:"Tell on standard error how far a search is."`
+	JSON           bool   `help:"Print JSON."`
 }
 
 // Run answers the question in the file.
 func (c Course) Run(env *Env) error {
-	if c.Scenarios == "" {
-		return ref.Inputf("FILE", "Name a file with --scenarios.", "nothing was asked")
+	switch {
+	case c.PrintCondition != "":
+		b, err := clearance.ConditionFile(c.PrintCondition)
+		if err != nil {
+			return err
+		}
+		_, err = env.Out.Write(b)
+		return err
+	case c.Scenarios != "":
+		return c.runScenarios(env)
+	case c.File != "":
+		return c.runLot(env)
 	}
-	return c.runScenarios(env)
+	return ref.Inputf("FILE", "Name the file of a lot, or a list of scenarios with --scenarios.", "nothing was asked")
 }
 
-// readFile decodes a JSON file into v, or says which byte is wrong.
-func readFile(path string, v any) error {
+// readJSONFile decodes a JSON file into v, or says what is wrong with it.
+func readJSONFile(path string, v any, strict bool) error {
 	b, err := os.ReadFile(path)
 	if err != nil {
 		return ref.Inputf("FILE", "Check the name.", "cannot read the file: %v", err)
 	}
-	if err := json.Unmarshal(b, v); err != nil {
-		return ref.Inputf("FILE", "The file must be JSON as the documentation of the command describes.", "%s is not as expected: %v", path, err)
+	d := json.NewDecoder(bytes.NewReader(b))
+	if strict {
+		d.DisallowUnknownFields()
+	}
+	if err := d.Decode(v); err != nil {
+		return ref.Inputf("FILE", "The file must be JSON as docs/course.md describes.", "%s is not as expected: %v", path, err)
 	}
 	return nil
 }
 
 func (c Course) runScenarios(env *Env) error {
 	var list []clearance.Scenario
-	if err := readFile(c.Scenarios, &list); err != nil {
+	if err := readJSONFile(c.Scenarios, &list, false); err != nil {
 		return err
 	}
 	if len(list) == 0 {
 		return ref.Inputf("FILE", "Put at least one scenario into the list.", "the list of scenarios is empty")
 	}
+	runs, seed := c.Runs, c.Seed
+	if runs == 0 {
+		runs = 4000
+	}
 	var all []clearance.ScenarioFree
 	for i := range list {
-		free, err := list[i].Free(env.Context, c.Runs, c.Seed)
+		free, err := list[i].Free(env.Context, runs, seed)
 		if err != nil {
 			return err
 		}
@@ -57,7 +80,7 @@ func (c Course) runScenarios(env *Env) error {
 	if c.JSON {
 		return env.PrintJSON(all)
 	}
-	fmt.Fprintf(env.Out, "The chance that a lot that arrived infested is free of worms, larvae and eggs, from %d simulated lots each.\nRuns that passed the cap of worms count as not free.\n\n", c.Runs)
+	fmt.Fprintf(env.Out, "The chance that a lot that arrived infested is free of worms, larvae and eggs, from %d simulated lots each.\nRuns that passed the cap of worms count as not free.\n\n", runs)
 	w := tabwriter.NewWriter(env.Out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "scenario\tday\tfree\t±\tcapped")
 	for _, f := range all {

@@ -22,13 +22,14 @@ func benchTrial(b *testing.B, doses, pulls int, days bool) (*trial, *Condition, 
 	}
 	t.schedules = []schedule{newSchedule(Tank{VolumeL: 100}, 0, ds, []Pulls{{From: 0, To: 90, PerDay: pulls}}, index, 90)}
 	t.events = events(ds, nil, nil)
+	var asked, looks []float64
 	if days {
 		for d := range 91 {
-			t.asked = append(t.asked, float64(d))
+			asked = append(asked, float64(d))
 		}
-		t.looks = []float64{56, 70}
+		looks = []float64{56, 70}
 	}
-	t.indexDays()
+	t.asked, t.looks = newCalendar(asked, 90), newCalendar(looks, 90)
 	return t, c, ids
 }
 

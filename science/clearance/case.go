@@ -228,16 +228,17 @@ func (c *Case) trial(until float64, days bool) *trial {
 		t.schedules = append(t.schedules, newSchedule(tank, i, c.Doses, c.Pulls, index, t.horizon))
 	}
 	t.events = events(c.Doses, c.Exits, c.Moves)
+	var asked, looks []float64
 	if days {
 		for _, d := range c.Days {
-			t.asked = append(t.asked, d+evening)
+			asked = append(asked, d+evening)
 		}
 	}
 	for _, l := range c.Looks {
 		if l.Day <= until {
-			t.looks = append(t.looks, l.Day)
+			looks = append(looks, l.Day)
 		}
 	}
-	t.indexDays()
+	t.asked, t.looks = newCalendar(asked, t.horizon), newCalendar(looks, t.horizon)
 	return t
 }

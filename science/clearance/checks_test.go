@@ -142,9 +142,8 @@ func TestRenewal(t *testing.T) {
 		Mean, CV float64
 		Days     []float64
 	}](t, "renewal.json") {
-		tr := &trial{places: places, horizon: 60, limit: 1}
+		tr := &trial{places: places, horizon: 60, limit: 1, asked: newCalendar(nil, 60), looks: newCalendar(nil, 60)}
 		tr.schedules = []schedule{newSchedule(Tank{VolumeL: 1}, 0, nil, nil, nil, 60)}
-		tr.indexDays()
 		r := tr.newRun()
 		v := Values{MoultMean: c.Mean, MoultCV: c.CV, MoultQ10: 1, WormQ10: 1, MatCV: 1, DevCV: 1}
 		first := make([]float64, 0, n*places)

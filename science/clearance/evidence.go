@@ -27,6 +27,9 @@ type Result struct {
 	Doubt string `json:"doubt,omitempty"`
 }
 
+// noFit is the answer when nothing explains the looks.
+var noFit = &ref.NoAnswer{Reason: "No simulated lot shows what the looks found: the counts do not fit the assumptions. Check what was recorded, the share in view and the beliefs about seeing."}
+
 // study is one question with the runs followed for it so far.
 type study struct {
 	c      *Case
@@ -155,7 +158,7 @@ func (s *study) result(ctx context.Context) (Result, error) {
 		*to = line(s.c, s.stages[m])
 		for _, p := range to.Points {
 			if math.IsNaN(p.Clear.Value) {
-				return r, &ref.NoAnswer{Reason: "No simulated lot shows what the looks found: the counts do not fit the assumptions. Check what was recorded, the share in view and the beliefs about seeing."}
+				return r, noFit
 			}
 		}
 	}

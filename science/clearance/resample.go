@@ -57,7 +57,7 @@ func resample(ctx context.Context, c *Case, stages []stage) ([]stage, error) {
 		}
 		next := stage{sample: newSample(c, s.mode), from: c.Looks[k-1].Day, first: k, logZ: s.logMean(stages, k)}
 		next.room(s.n)
-		next.copies, next.ancestor = s.copyOut(w.infested, sum, next.from, len(stages))
+		next.copies, next.ancestor = s.copyOut(w.infested, sum, next.from, len(stages), s.n)
 		if err := next.follow(ctx, next.n, func(i int) (int, particle) { return i, next.copies[i] }); err != nil {
 			return nil, err
 		}
@@ -86,29 +86,28 @@ func (s *stage) logMean(stages []stage, k int) float64 {
 	return top + math.Log(sum/float64(s.n))
 }
 
-// copyOut draws as many particles as there are, each run in proportion to its
-// weight (systematic resampling: one uniform number, equal steps). The first copy
+// copyOut draws n particles, each run in proportion to its weight (systematic resampling: one uniform number, equal steps). The first copy
 // of a run goes on as it would have; the others part from it after day from.
-func (s *stage) copyOut(w []float64, sum, from float64, round int) (copies []particle, ancestor []int) {
+func (s *stage) copyOut(w []float64, sum, from float64, round, n int) (copies []particle, ancestor []int) {
 	k := key(mix(s.c.Seed + uint64(round)*golden)).child(runPick)
-	step := sum / float64(s.n)
+	step := sum / float64(n)
 	point := k.unit(0) * step
 	acc := 0.0
 	for i, x := range w {
 		acc += x
-		for n := 0; point < acc && len(copies) < s.n; n++ {
+		for more := 0; point < acc && len(copies) < n; more++ {
 			p, a := particle{run: i}, i
 			if s.copies != nil {
 				p, a = s.copies[i], s.ancestor[i]
 			}
-			if n > 0 {
+			if more > 0 {
 				p.epochs = append(p.epochs[:len(p.epochs):len(p.epochs)], epoch{from, k.bits(uint64(len(copies) + 1))})
 			}
 			copies, ancestor = append(copies, p), append(ancestor, a)
 			point += step
 		}
 	}
-	for len(copies) < s.n { // only rounding leads here
+	for len(copies) < n { // only rounding leads here
 		copies, ancestor = append(copies, copies[len(copies)-1]), append(ancestor, ancestor[len(ancestor)-1])
 	}
 	return copies, ancestor

@@ -227,17 +227,17 @@ func (r *run) presentCount(t float64, tank int) int {
 // anything and how many are alive there.
 func (r *run) count(infested, alive []uint16) {
 	clear(infested)
-	width := len(r.asked) + 1
+	width := len(r.asked.times) + 1
 	for row, h := range r.rows {
 		on := int32(0)
-		for d, change := range r.diff[row*width : row*width+len(r.asked)] {
-			if on += change; on > 0 && (!r.moved || r.tankAt(int(h), r.asked[d]) == 0) {
+		for d, change := range r.diff[row*width : row*width+width-1] {
+			if on += change; on > 0 && (!r.moved || r.tankAt(int(h), r.asked.times[d]) == 0) {
 				infested[d]++
 			}
 		}
 	}
 	if r.moved {
-		for d, day := range r.asked {
+		for d, day := range r.asked.times {
 			alive[d] = uint16(r.presentCount(day, 0))
 		}
 		return
@@ -249,7 +249,7 @@ func (r *run) count(infested, alive []uint16) {
 		return
 	}
 	for h := range r.hosts {
-		for d := r.dayAfter(r.hosts[h].gone); d < len(r.asked); d++ {
+		for d := r.asked.from(r.hosts[h].gone); d < len(alive); d++ {
 			alive[d]--
 		}
 	}

@@ -123,7 +123,7 @@ func (s *Scenario) trial() (*trial, Values) {
 	pulls := []Pulls{{From: s.S.PullA, To: s.S.PullB, PerDay: s.S.PullF}}
 	t.schedules = []schedule{newSchedule(Tank{VolumeL: s.S.V}, 0, doses, pulls, map[string]int{"bath": 0}, s.S.Horizon)}
 	t.events = events(doses, nil, nil)
-	t.indexDays()
+	t.asked, t.looks = newCalendar(nil, t.horizon), newCalendar(nil, t.horizon)
 	return t, v
 }
 

@@ -13,9 +13,8 @@ type trial struct {
 	startWorms    int // worms on each; 0: drawn from LoadMean, LoadK
 	startJuvenile bool
 
-	asked    []float64 // days of which presence is counted, ascending
-	looks    []float64 // days of looks, ascending
-	firstDay []int32   // for each whole day, the first asked day not before it
+	asked calendar // days of which presence is counted
+	looks calendar // days of looks
 }
 
 // newRun returns an arena for the trial.
@@ -24,31 +23,8 @@ func (t *trial) newRun() *run {
 	r.hosts = make([]host, t.places)
 	r.tanks = make([]water, len(t.schedules))
 	r.days = make([]int32, int(t.horizon)+2)
-	r.loads = make([]load, len(t.looks)*t.places)
+	r.loads = make([]load, len(t.looks.times)*t.places)
 	return r
-}
-
-func (t *trial) indexDays() {
-	t.firstDay = t.firstDay[:0]
-	i := int32(0)
-	for day := range int(t.horizon) + 2 {
-		for int(i) < len(t.asked) && t.asked[i] < float64(day) {
-			i++
-		}
-		t.firstDay = append(t.firstDay, i)
-	}
-}
-
-// dayAfter returns the index of the first asked day not before t.
-func (t *trial) dayAfter(x float64) int {
-	if x > t.horizon {
-		return len(t.asked)
-	}
-	i := int(t.firstDay[int(x)])
-	for i < len(t.asked) && t.asked[i] < x {
-		i++
-	}
-	return i
 }
 
 // row returns the row of host h in the counts.
@@ -57,7 +33,7 @@ func (r *run) row(h int) int {
 	if x.row < 0 {
 		x.row = int32(len(r.rows))
 		r.rows = append(r.rows, int32(h))
-		for range len(r.asked) + 1 {
+		for range len(r.asked.times) + 1 {
 			r.diff = append(r.diff, 0)
 		}
 	}
@@ -67,9 +43,9 @@ func (r *run) row(h int) int {
 // mark notes something on host h from a up to b.
 func (r *run) mark(h int, a, b float64) (row int) {
 	row = r.row(h)
-	i, j := r.dayAfter(a), r.dayAfter(b)
+	i, j := r.asked.from(a), r.asked.from(b)
 	if i < j {
-		d := r.diff[row*(len(r.asked)+1):]
+		d := r.diff[row*(len(r.asked.times)+1):]
 		d[i]++
 		d[j]--
 	}
@@ -79,14 +55,12 @@ func (r *run) mark(h int, a, b float64) (row int) {
 // carry notes a worm on host h from a up to b, adult from mature on.
 func (r *run) carry(h int, a, b, mature float64) {
 	row := r.mark(h, a, b)
-	for i, t := range r.looks {
-		if a <= t && t < b {
-			l := &r.loads[i*r.places+row]
-			if t >= mature {
-				l.adults++
-			} else {
-				l.juveniles++
-			}
+	for i := r.looks.from(a); i < len(r.looks.times) && r.looks.times[i] < b; i++ {
+		l := &r.loads[i*r.places+row]
+		if r.looks.times[i] >= mature {
+			l.adults++
+		} else {
+			l.juveniles++
 		}
 	}
 	if r.tally != nil {
@@ -105,10 +79,8 @@ func (r *run) carryEgg(h int, j int32, a, b float64, whole bool) {
 			r.mark(h, a, b)
 		}
 	}
-	for i, t := range r.looks {
-		if a <= t && t < b {
-			r.loads[i*r.places+r.row(h)].eggs++
-		}
+	for i := r.looks.from(a); i < len(r.looks.times) && r.looks.times[i] < b; i++ {
+		r.loads[i*r.places+r.row(h)].eggs++
 	}
 	if r.tally != nil {
 		r.tally.egg(a, b)

@@ -1,0 +1,184 @@
+package clearance
+
+import (
+	"context"
+	"math"
+	"slices"
+)
+
+// Standing is what is known of a lot today: runs drawn in proportion to how well
+// they explain what was seen, so that every plan is tried on the same lots.
+type Standing struct {
+	c    *Case // the past only
+	mode mode
+	past *sample
+	// copies are the runs that plans are tried on, each as likely as the others.
+	copies   []particle
+	ancestor []int
+	// infested is the chance, today, that the lot arrived infested.
+	infested float64
+	// clean are the weights of past's runs had the lot not been infested, summing
+	// to 1.
+	clean []float64
+}
+
+// Stand works out where a lot stands on c.Today from c.Runs lots (0 means 1,000).
+// Only what has happened counts: doses begun, pulls made, looks made, animals gone;
+// what the case plans is left out. It returns the errors of Evidence.
+func Stand(ctx context.Context, c Case) (*Standing, error) {
+	if c.Runs == 0 {
+		c.Runs = 1000
+	}
+	p, err := c.soFar().prepared()
+	if err != nil {
+		return nil, err
+	}
+	return stand(ctx, p, mixed)
+}
+
+// soFar returns the case without what lies after today.
+func (c *Case) soFar() *Case {
+	n := *c
+	n.Days = []float64{c.Today}
+	n.Doses = slices.DeleteFunc(slices.Clone(c.Doses), func(d Dose) bool { return d.Day > c.Today })
+	n.Looks = slices.DeleteFunc(slices.Clone(c.Looks), func(l Look) bool { return l.Planned || l.Day > c.Today })
+	n.Exits = slices.DeleteFunc(slices.Clone(c.Exits), func(x Exit) bool { return x.Day > c.Today })
+	n.Moves = slices.DeleteFunc(slices.Clone(c.Moves), func(m Move) bool { return m.Day > c.Today })
+	n.Pulls = nil
+	for _, p := range c.Pulls {
+		if p.From <= c.Today {
+			p.To = min(p.To, c.Today)
+			n.Pulls = append(n.Pulls, p)
+		}
+	}
+	return &n
+}
+
+func stand(ctx context.Context, c *Case, m mode) (*Standing, error) {
+	s := &Standing{c: c, mode: m, past: newSample(c, m)}
+	looks := len(c.Looks)
+	n := c.Runs
+	if looks > 0 {
+		n = max(n, 2000)
+	}
+	stages := []stage{{sample: s.past}}
+	var w *weights
+	for {
+		if err := s.past.grow(ctx, min(n, maxRuns)); err != nil {
+			return nil, err
+		}
+		w = weigh(stages, *c.Infested, looks, false)
+		// Fewer than half as many effective runs as copies would make the copies
+		// too much alike.
+		if looks == 0 || w.ess() >= float64(c.Runs)/2 || n >= maxRuns {
+			break
+		}
+		n *= 2
+	}
+	if w.total() == 0 {
+		return nil, noFit
+	}
+	s.infested = w.pi * mean(w.infested) / w.total()
+	s.clean = w.clean
+	if total := mean(w.clean) * float64(len(w.clean)); total > 0 {
+		for i := range s.clean {
+			s.clean[i] /= total
+		}
+	}
+	s.draw(w, &stages[0], looks)
+	return s, nil
+}
+
+func (s *Standing) draw(w *weights, first *stage, looks int) {
+	if sum := mean(w.infested) * float64(len(w.infested)); looks > 0 && sum > 0 {
+		s.copies, s.ancestor = first.copyOut(w.infested, sum, s.c.Today, 1, s.c.Runs)
+		return
+	}
+	for i := range s.c.Runs {
+		s.copies = append(s.copies, particle{run: i})
+		s.ancestor = append(s.ancestor, i)
+	}
+}
+
+// future is what may be done after today.
+type future struct {
+	doses []Dose
+	pulls []Pulls
+	looks []Look
+	days  []float64
+}
+
+// prospect is a future tried on the copies.
+type prospect struct {
+	*sample
+	s     *Standing
+	first int // looks before it have been made
+}
+
+// try follows every copy through a future.
+func (s *Standing) try(ctx context.Context, f future) (*prospect, error) {
+	c := *s.c
+	c.Days = f.days
+	c.Doses = append(slices.Clone(c.Doses), f.doses...)
+	c.Pulls = append(slices.Clone(c.Pulls), f.pulls...)
+	first := len(c.Looks)
+	c.Looks = slices.Clone(c.Looks)
+	for _, l := range f.looks {
+		l.Planned, l.Worms, l.Eggs, l.Both, l.PositivesTo = true, 0, 0, nil, nil
+		c.Looks = append(c.Looks, l)
+	}
+	q, err := c.prepared()
+	if err != nil {
+		return nil, err
+	}
+	p := &prospect{sample: newSample(q, s.mode), s: s, first: first}
+	p.room(len(s.copies))
+	return p, p.follow(ctx, p.n, func(i int) (int, particle) { return i, s.copies[i] })
+}
+
+// verdict is what a prospect says of one day, given that some of its looks found
+// nothing.
+type verdict struct {
+	clear, bag Share
+	infested   float64 // expected share of animals that carry anything
+	clean      float64 // chance that those looks all find nothing
+}
+
+// on answers for asked day d; looks are indexes of planned looks.
+func (p *prospect) on(d int, looks []int) verdict {
+	w := &weights{pi: p.s.infested, ancestor: p.s.ancestor}
+	w.infested = make([]float64, p.n)
+	for i := range w.infested {
+		x := 0.0
+		for _, l := range looks {
+			x += p.like[i*p.looks+l]
+		}
+		w.infested[i] = math.Exp(x)
+	}
+	w.clean = p.falseAlarms(looks)
+	o := on{p.sample, d, p.c.Days[d]}
+	return verdict{w.share(o.free, 1), w.share(o.bag, 0), w.share(o.share, 0).Value, w.total()}
+}
+
+// falseAlarms returns, for each run of the past, its weight had the lot not been
+// infested times the chance that none of the looks finds anything; the mean of
+// the weights alone is 1.
+func (p *prospect) falseAlarms(looks []int) []float64 {
+	out := make([]float64, len(p.s.clean))
+	n := float64(len(out))
+	for i, c := range p.s.clean {
+		x := c * n
+		for _, l := range looks {
+			v := &p.s.past.truth[i]
+			m := int32(p.c.Looks[l].Animals)
+			x *= power(1-v[FPAdult], m) * power(1-v[FPEgg], m)
+		}
+		out[i] = x
+	}
+	return out
+}
+
+// alive is the expected number of animals in the lot's tank on asked day d.
+func (p *prospect) alive(d int) float64 {
+	return on{p.sample, d, p.c.Days[d]}.meanAlive()
+}
