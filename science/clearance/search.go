@@ -250,6 +250,13 @@ func (q *Question) practice(c *Case) []Course {
 			end = p.DoseDays[len(p.DoseDays)-1] + c.Condition.Treatments[p.Treatment].Days
 		}
 		p.Gap, p.Release, p.PullUntil = gap, math.Ceil(end)+28, math.Ceil(end)+28
+		if p.Release < c.Today {
+			continue // its day is past
+		}
+		if len(p.DoseDays) == 0 { // both doses were given: there is only one way on
+			p.Name = "usual practice, as begun"
+			return []Course{p}
+		}
 		out = append(out, p)
 	}
 	return out
