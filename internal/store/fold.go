@@ -67,6 +67,7 @@ func (f *folder) load(ctx context.Context, sub holdfast.Subject) ([]holdfast.Eve
 			return nil, err
 		}
 	}
+	events = slices.Clip(events) // states share them: who appends to one must not write here
 	f.events[sub] = events
 	f.held += cost(events)
 	return events, nil

@@ -71,7 +71,7 @@ func (s *Store) Events(ctx context.Context, sub holdfast.Subject) ([]holdfast.Ev
 	if err != nil {
 		return nil, err
 	}
-	s.cache.offer(age, sub, events)
+	s.cache.offer(age, sub, slices.Clip(events))
 	return slices.Clone(events), nil
 }
 
