@@ -121,3 +121,20 @@ func testReadersWhileWriting(t *testing.T, fresh Fresh) {
 	stop()
 	wg.Wait()
 }
+
+// testCancelled: a caller that gave up leaves nothing behind.
+func testCancelled(t *testing.T, fresh Fresh) {
+	s := started(t, fresh)
+	m := &Maker{}
+	n := int64(len(must(t, s, m.Arrival()...)))
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	if _, err := s.Append(ctx, desk.Batch{Entries: []holdfast.Entry{m.Entry("A", "T1", &holdfast.Death{Count: 1})}}); !errors.Is(err, context.Canceled) {
+		t.Errorf("error is %v", err)
+	}
+	if _, err := s.Verify(ctx, nil); !errors.Is(err, context.Canceled) {
+		t.Errorf("verify: error is %v", err)
+	}
+	wantHead(t, s, n)
+	must(t, s, m.Entry("A", "T1", &holdfast.Death{Count: 1}))
+}

@@ -39,6 +39,7 @@ func Run(t *testing.T, fresh Fresh) {
 		{"buyers", testBuyers},
 		{"parallel", testParallel},
 		{"reading while writing", testReadersWhileWriting},
+		{"cancelled", testCancelled},
 		{"opened again", testReopen},
 		{"verify", testVerifySound},
 		{"random journals", testRandomJournals},
