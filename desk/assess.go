@@ -78,6 +78,8 @@ func (v *LotView) MoreSays(a Assessment) string {
 		return none.Reason
 	case err != nil:
 		return err.Error()
+	case n == 0 && a.NotLooked:
+		return "One look that could show it is enough: what is guessed beforehand reaches the line, but counts only once somebody has looked."
 	case n == 0:
 		return "The line is reached."
 	}

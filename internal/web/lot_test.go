@@ -101,6 +101,9 @@ func TestLotNobodyLookedAt(t *testing.T) {
 	if n := strings.Count(conds, "not looked"); n != len(desk.Tracked("neocaridina")) || strings.Contains(conds, "%") {
 		t.Errorf("the conditions say %q", conds)
 	}
+	if strings.Contains(a.Says("main"), "The line is reached") {
+		t.Error("a line is called reached though nobody has looked")
+	}
 	if len(a.All("figure.fig")) != 0 {
 		t.Error("a chance is drawn that nobody knows")
 	}
