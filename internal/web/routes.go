@@ -76,6 +76,7 @@ func (s *Server) routes() []route {
 		{pattern: "POST /lots/{id}/exit", handle: s.lotDo("exit", lotExit)},
 		{pattern: "POST /lots/{id}/hold", handle: s.lotDo("hold", lotHold)},
 		{pattern: "POST /lots/{id}/lift", handle: s.lotDo("lift", lotLift)},
+
 		{pattern: "GET /settings", handle: s.settings},
 		{pattern: "POST /settings", handle: s.settingsSave},
 		{pattern: "GET /tanks", handle: s.tanks},

@@ -32,10 +32,10 @@ var lineSettings = []setting{
 
 var waitSettings = []setting{
 	{name: "days_here", label: "Days here, at least", unit: "days", low: 0, high: 365, count: func(s *holdfast.ShopSet) *int { return &s.DaysHere }},
-	{name: "days_since_sign", label: "Days since the last sign or dose", unit: "days", low: 0, high: 365, count: func(s *holdfast.ShopSet) *int { return &s.DaysSinceSign }},
-	{name: "look_within_days", label: "Last clean look at most this old", unit: "days", low: 1, high: 90, count: func(s *holdfast.ShopSet) *int { return &s.LookWithinDays }},
-	{name: "look_size", label: "Animals in the last look, at least", low: 1, high: 10000, hint: "All of them where the lot is smaller.", count: func(s *holdfast.ShopSet) *int { return &s.LookSize }},
-	{name: "week_death_share", label: "Deaths in seven days, at most", unit: "%", low: 0.1, high: 100, hint: "Of the lot. One death never counts as too many.", share: func(s *holdfast.ShopSet) *float64 { return &s.WeekDeathShare }},
+	{name: "days_since_sign", label: "Days without sign", unit: "days", low: 0, high: 365, hint: "Since the last sign or dose.", count: func(s *holdfast.ShopSet) *int { return &s.DaysSinceSign }},
+	{name: "look_within_days", label: "Clean look within", unit: "days", low: 1, high: 90, hint: "How old the last one may be.", count: func(s *holdfast.ShopSet) *int { return &s.LookWithinDays }},
+	{name: "look_size", label: "Animals in that look", low: 1, high: 10000, hint: "At least; all of them where the lot is smaller.", count: func(s *holdfast.ShopSet) *int { return &s.LookSize }},
+	{name: "week_death_share", label: "Deaths in a week", unit: "%", low: 0.1, high: 100, hint: "At most, of the lot. One death never counts as too many.", share: func(s *holdfast.ShopSet) *float64 { return &s.WeekDeathShare }},
 }
 
 func (s *Server) settings(w http.ResponseWriter, r *http.Request) error {
@@ -140,6 +140,7 @@ func (s *Server) settingsPage(w http.ResponseWriter, r *http.Request, status int
 	}
 	p := page.SettingsPage{Form: view.Form{Action: "/settings", Entry: string(entry), Guard: true}, Buyers: buyersSay(shop)}
 	zone := field("zone", "Time zone", "", "Such as Europe/Berlin. Days begin and end by it.")
+	zone.Half = true
 	zone.List = []string{"UTC", "Europe/London", "Europe/Berlin", "Europe/Amsterdam", "America/New_York", "America/Chicago", "America/Los_Angeles", "Asia/Singapore", "Asia/Tokyo", "Australia/Sydney"}
 	p.Shop = []view.Field{field("name", "Name of the shop", "", "As buyers read it."), zone, field("currency", "Currency", "", "Three letters, such as EUR. Prices entered before keep theirs.")}
 	p.Line = field("line", "What the line is drawn on", "", "")

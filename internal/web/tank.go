@@ -137,7 +137,7 @@ func (s *Server) tankPage(w http.ResponseWriter, r *http.Request, status int, f 
 		return err
 	}
 	zone := frame.Now.Location()
-	p := page.TankPage{ID: url.PathEscape(t.ID), Name: tankCalled(t.Name), Closed: t.Closed, From: useWords[t.Use],
+	p := page.TankPage{ID: url.PathEscape(t.ID), Name: tankCalled(t.Name), Closed: t.Closed, From: upper(useWords[t.Use]),
 		Lots: lotsLedger(lots, t.ID), Readings: readingsLedger(t, zone),
 		Water: []view.Big{{Number: words.Number(t.Litres, 1), Before: "litres of", Bold: "water", After: "to reckon doses on",
 			Below: words.Number(t.Low, 1) + " to " + words.Measure(t.High, 1, "L") + ", nine times in ten"}}}
@@ -285,9 +285,9 @@ func (s *Server) tankForms(p *page.TankPage, t *holdfast.Tank, f *form.Form) err
 	return failed
 }
 
-// tankJournal lists what was entered, newest first, and says how many older
-// entries it leaves out; each entry of the tank
-// itself with the way to take it back.
+// tankJournal lists what was entered, newest first, each entry of the tank
+// itself with the way to take it back, and says how many older ones it leaves
+// out.
 func (s *Server) tankJournal(t *holdfast.Tank, zone *time.Location, all bool) (view.Ledger, string, error) {
 	l := view.Ledger{Caption: "Journal of the tank", Fold: true, Columns: []view.Column{{Label: "When"}, {Label: "What"}, {Label: "Who"}, {Label: "Take back", Num: true}}}
 	first, more := 0, ""
