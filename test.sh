@@ -1,13 +1,17 @@
 #!/usr/bin/env bash
-# Passes all tests on a machine with Go and apt. Installs Chromium if it is
-# missing, and fails when a test was skipped that should have run.
+# Passes all tests on a machine with Go and apt. Installs what it uses if it
+# is missing, and fails when a test was skipped that should have run.
 set -euo pipefail
 cd "$(dirname "$0")"
-if ! command -v chromium >/dev/null; then
-  echo "Installing Chromium for the browser tests"
+missing=()
+command -v chromium >/dev/null || missing+=(chromium)
+command -v pdftotext >/dev/null || missing+=(poppler-utils)
+ldconfig -p | grep -q libturbojpeg.so.0 || missing+=(libturbojpeg0)
+if [ ${#missing[@]} -gt 0 ]; then
+  echo "Installing what the tests use: ${missing[*]}"
   sudo=$([ "$(id -u)" = 0 ] || echo sudo)
   $sudo apt-get update -q
-  DEBIAN_FRONTEND=noninteractive $sudo apt-get install -y -q chromium
+  DEBIAN_FRONTEND=noninteractive $sudo apt-get install -y -q "${missing[@]}"
 fi
 export CGO_ENABLED=0 GOFLAGS="${GOFLAGS:-} -tags=nodynamic"
 unformatted=$(gofmt -l $(git ls-files '*.go' 2>/dev/null || find . -name '*.go'))
@@ -21,7 +25,8 @@ trap 'rm -f "$log"' EXIT
 go test -v -timeout 25m -p 2 ./... >"$log" 2>&1 || { grep -E -B30 '^(--- FAIL|FAIL|panic:)|    --- FAIL' "$log" | tail -n 300; exit 1; }
 grep -E '^(ok|\?)' "$log" || true
 passed=$(grep -cE '^--- PASS' "$log" || true)
-skipped=$(grep -cE '^ *--- SKIP' "$log" || true)
+# One test only writes a file for later versions to be tested on, when asked to.
+skipped=$(grep -E '^ *--- SKIP' "$log" | grep -vc 'TestWriteOldFile' || true)
 if [ "$skipped" -gt 0 ]; then
   grep -E -A2 '^ *--- SKIP' "$log"
   echo "$skipped tests were skipped; all of them should run here"
