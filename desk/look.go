@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 
 	"holdfast"
+	"holdfast/science/freedom"
 )
 
 // LookPlan is a look before it is made: how many, and where each is caught.
@@ -45,6 +46,17 @@ func (d *Desk) PlanLook(ctx context.Context, v *LotView) (LookPlan, error) {
 	}
 	p.Places = drawPlaces(p.Planned, rand.New(rand.NewPCG(s[0], s[1])))
 	return p, nil
+}
+
+// FirstLook says in one sentence how many animals of a new lot to look at first
+// and why: so many that a lot of which one animal in ten carries something
+// would show it 19 times in 20, seen from all sides with a lens.
+func (v *LotView) FirstLook() string {
+	advice, err := freedom.FirstLook(max(1, v.Lot.Alive.N), 0.1, 0.95, freedom.Seeing{Sensitivity: sensitivity[holdfast.ByLens].Value, Specificity: 1})
+	if err != nil {
+		return ""
+	}
+	return advice.Sentence
 }
 
 // drawPlaces returns n places of a tank in random order, every place as often

@@ -339,7 +339,7 @@ func (r *reckoning) treat(ev holdfast.Event, p *holdfast.Treatment) error {
 	}
 	r.found = 0
 	r.lastDose = ev.OccurredAt + holdfast.Micros(p.Hours*3600*1e6)
-	r.mark(r.lastDose, ev.ID)
+	r.mark(ev.OccurredAt, ev.ID)
 	return nil
 }
 

@@ -469,17 +469,13 @@ func (s *Server) delivery(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		plan, err := s.Desk.PlanLook(ctx, v)
-		if err != nil {
-			return err
-		}
 		line := page.DeliveryLot{URL: "/lots/" + id, ID: id, Strain: v.Lot.Strain,
 			Counts: fmt.Sprintf("%s on the list, %s dead on arrival, %s alive", words.Int(v.Lot.Declared), words.Int(v.Lot.DOA), words.Int(v.Lot.Alive.N))}
 		if tanks := v.Lot.TankIDs(); len(tanks) > 0 {
 			line.Tanks = ", tank " + strings.Join(tanks, ", ")
 		}
-		if len(plan.LookFor) > 0 && v.Lot.LastLook == 0 {
-			line.First = fmt.Sprintf("Look at %d first. %s", plan.Planned, plan.Why)
+		if len(v.Assessed) > 0 && v.Lot.LastLook == 0 {
+			line.First = v.FirstLook()
 		}
 		d.Lots = append(d.Lots, line)
 	}
