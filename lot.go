@@ -1,7 +1,8 @@
 package holdfast
 
-// FoldVersion changes whenever the same entries fold to another state; rows
-// that were folded by another version are computed again.
+// FoldVersion changes whenever the same entries fold to another state, or bear
+// on other subjects (see [Event.Subjects]); rows that were folded by another
+// version are computed again.
 const FoldVersion = 1
 
 // Status is where a lot stands between the box and the buyer.

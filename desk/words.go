@@ -9,7 +9,9 @@ import (
 )
 
 // Percent writes a share for people. Near 0 and 1 it keeps enough digits that
-// "nearly sure" never reads as sure: 0.9996 is 99.96 %, not 100 %.
+// "nearly sure" never reads as sure (0.9996 is 99.96 %, not 100 %), and there
+// it rounds to the unsafe side, so that a chance just below a line never reads
+// as the line: 0.9497 is 94.9 %, and a risk of 0.0104 is 1.1 %.
 func Percent(share float64) string {
 	p := share * 100
 	near := math.Min(p, 100-p)
@@ -21,10 +23,19 @@ func Percent(share float64) string {
 			return "under 0.001 %"
 		}
 		return "over 99.999 %"
-	case near < 0.095:
-		return fmt.Sprintf("%.*f %%", int(-math.Floor(math.Log10(near)+1e-9)), p)
 	case near < 9.95:
-		return fmt.Sprintf("%.1f %%", p)
+		digits := 1
+		if near < 0.095 {
+			digits = int(-math.Floor(math.Log10(near) + 1e-9))
+		}
+		scale := math.Pow10(digits)
+		const slack = 1e-6 // 95.1 is 95.09999 in binary
+		if p > 50 {
+			p = math.Floor(p*scale+slack) / scale
+		} else {
+			p = math.Ceil(p*scale-slack) / scale
+		}
+		return strings.TrimSuffix(fmt.Sprintf("%.*f", digits, p), ".0") + " %"
 	}
 	return fmt.Sprintf("%.0f %%", p)
 }

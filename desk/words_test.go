@@ -13,6 +13,7 @@ func TestPercentNeverRoundsToSure(t *testing.T) {
 	for share, want := range map[float64]string{
 		0: "0 %", 1: "100 %", 0.5: "50 %", 0.27: "27 %", 0.951: "95.1 %", 0.9996: "99.96 %", 0.99999: "99.999 %",
 		0.9999999: "over 99.999 %", 0.012: "1.2 %", 0.0004: "0.04 %", 0.0000001: "under 0.001 %", 0.9: "90 %",
+		0.95: "95 %", 0.9497: "94.9 %", 0.0104: "1.1 %", 0.01: "1 %",
 	} {
 		if got := Percent(share); got != want {
 			t.Errorf("Percent(%v) = %q, want %q", share, got, want)
