@@ -49,7 +49,7 @@ func (f Field) class(more string) string {
 		c += " " + more
 	}
 	if f.Wide {
-		c += " wide"
+		c += " across"
 	}
 	if f.Half {
 		c += " half"

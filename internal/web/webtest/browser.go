@@ -199,6 +199,14 @@ func (b *Browser) Click(selector string) {
 	b.do("click "+selector, chromedp.Click(chromedp.CSS(selector)))
 }
 
+// Send presses the one element that the CSS selector finds and waits for the
+// page that follows.
+func (b *Browser) Send(selector string) {
+	b.t.Helper()
+	b.Click(selector)
+	b.settle()
+}
+
 // Press clicks the button or link with exactly these words (spaces folded) and
 // waits for the page that follows.
 func (b *Browser) Press(words string) {

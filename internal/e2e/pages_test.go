@@ -1,0 +1,58 @@
+package e2e
+
+import (
+	"net/url"
+	"os"
+	"testing"
+	"time"
+
+	"holdfast"
+	"holdfast/desk"
+	"holdfast/internal/demo"
+	"holdfast/internal/web/webtest"
+)
+
+// screens is where pictures of the pages are kept.
+const screens = "../../docs/screens"
+
+// Every page a shop lives in, with a year of an invented shop behind it.
+func TestPagesOfTheInventedShop(t *testing.T) {
+	b := webtest.New(t)
+	s := open(t)
+	s.Site = "demo"
+	s.clock.set(time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC))
+	if err := demo.Seed(t.Context(), s.Store, s.Evidence, s.clock.now(), nil); err != nil {
+		t.Fatal(err)
+	}
+	rows, _, err := s.Store.Lots(t.Context(), desk.LotQuery{Statuses: []holdfast.Status{holdfast.Held}, Sort: desk.ByChanceLow})
+	if err != nil || len(rows) == 0 {
+		t.Fatalf("no lot is held (%v)", err)
+	}
+	lot := "/lots/" + url.PathEscape(rows[0].ID)
+	pages := []struct{ name, path string }{
+		{"round", "/round"}, {"lots", "/lots"}, {"receive", "/receive"}, {"register", "/register"}, {"tanks", "/tanks"},
+		{"lot", lot}, {"look", lot + "/look"},
+	}
+	for _, p := range pages {
+		b.Everywhere(s.url+p.path, "", p.name, func() {
+			if b.Text("main h1") == "" || b.Text("main h1") == "Not found" {
+				t.Errorf("%s: the page is %q", p.path, b.Text("main h1"))
+			}
+		})
+	}
+	if os.Getenv("HOLDFAST_SCREENS") != "1" {
+		return
+	}
+	for _, shot := range []struct {
+		page   int
+		size   webtest.Size
+		scheme webtest.Scheme
+	}{
+		{0, webtest.Phone, webtest.Light}, {0, webtest.Laptop, webtest.Dark}, {1, webtest.Laptop, webtest.Light},
+		{5, webtest.Laptop, webtest.Light}, {5, webtest.Phone, webtest.Dark}, {6, webtest.Phone, webtest.Light},
+	} {
+		b.Look(shot.size, shot.scheme)
+		b.Go(s.url + pages[shot.page].path)
+		b.Shot(screens, pages[shot.page].name+"-"+shot.size.Name+"-"+string(shot.scheme), false)
+	}
+}

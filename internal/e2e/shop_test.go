@@ -1,0 +1,53 @@
+package e2e
+
+import (
+	"crypto/rand"
+	"net/http/httptest"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"holdfast/desk"
+	"holdfast/internal/store/sqlite"
+	"holdfast/internal/web"
+)
+
+// morning is when the clock of every test stands at first.
+var morning = time.Date(2026, 9, 1, 8, 0, 0, 0, time.UTC)
+
+// clock is moved by hand. Each look at it is a millisecond later, so that no
+// two things happen at once.
+type clock struct{ micros atomic.Int64 }
+
+func (c *clock) now() time.Time { return time.UnixMicro(c.micros.Add(1000)).UTC() }
+
+func (c *clock) set(t time.Time) { c.micros.Store(t.UnixMicro()) }
+
+func (c *clock) pass(days int) { c.micros.Add(int64(days) * (24 * time.Hour).Microseconds()) }
+
+// shop is a running desk on a store of its own.
+type shop struct {
+	*desk.Desk
+	clock *clock
+	url   string
+}
+
+func open(t *testing.T) *shop {
+	t.Helper()
+	evidence := desk.NewMemo(desk.Static{})
+	store, err := sqlite.Open(t.Context(), t.TempDir(), desk.Summary{Evidence: evidence}, sqlite.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = store.Close() })
+	c := &clock{}
+	c.set(morning)
+	d := &desk.Desk{Store: store, Evidence: evidence, Site: "shop", Now: c.now, Random: rand.Reader}
+	s, err := web.New(web.Config{Desk: d})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ts := httptest.NewServer(s)
+	t.Cleanup(ts.Close)
+	return &shop{d, c, ts.URL}
+}
