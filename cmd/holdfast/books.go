@@ -16,6 +16,7 @@ import (
 	"holdfast/intake"
 	"holdfast/internal/books"
 	"holdfast/internal/cli"
+	"holdfast/internal/media"
 	"holdfast/internal/paper"
 	"holdfast/internal/store"
 	"holdfast/science/ref"
@@ -271,11 +272,15 @@ func (c Backup) Run(env *cli.Env) error {
 	if err := f.store.Backup(env.Context, filepath.Join(c.To, "holdfast.db")); err != nil {
 		return err
 	}
+	photographs, err := media.Open(c.Data.Data).CopyTo(c.To)
+	if err != nil {
+		return err
+	}
 	n, hash, err := f.store.Head(env.Context)
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(env.Out, "%d entries are in %s. Chain head: %s\nThe password of the desk is not part of a backup; set it anew in the copy.\n", n, c.To, hash)
+	fmt.Fprintf(env.Out, "%d entries and %d photographs are in %s. Chain head: %s\nThe password of the desk is not part of a backup; set it anew in the copy.\n", n, photographs, c.To, hash)
 	return nil
 }
 

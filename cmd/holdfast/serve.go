@@ -17,6 +17,7 @@ import (
 	"holdfast/internal/cli"
 	"holdfast/internal/demo"
 	"holdfast/internal/door"
+	"holdfast/internal/media"
 	"holdfast/internal/web"
 )
 
@@ -94,7 +95,7 @@ func (l Listen) serve(env *cli.Env, f *folder, dir string, prepare func(context.
 	} else if err != nil {
 		return err
 	}
-	s, err := web.New(web.Config{Desk: f.desk, Door: d, Hosts: l.Host, Secure: l.HTTPS,
+	s, err := web.New(web.Config{Desk: f.desk, Door: d, Photos: media.Open(dir), Hosts: l.Host, Secure: l.HTTPS,
 		Log: slog.New(slog.NewTextHandler(env.Err, &slog.HandlerOptions{Level: level}))})
 	if err != nil {
 		return err

@@ -27,9 +27,10 @@ var allowed = map[string][]string{
 	"internal/store":     {".", "desk", "internal/store/..."},
 	"internal/paper":     {"internal/paper/...", "money", "reference/...", "science/...", "."},
 	"internal/books":     {".", "desk", "internal/paper", "money"},
+	"internal/media":     {"."},
 	"internal/door":      {"science/ref"},
 	"internal/demo":      {".", "desk", "science/..."},
-	"internal/web":       {".", "desk", "intake", "internal/books", "internal/door", "internal/paper", "internal/web/...", "money", "reference/...", "science/..."},
+	"internal/web":       {".", "desk", "intake", "internal/books", "internal/door", "internal/media", "internal/paper", "internal/web/...", "money", "reference/...", "science/..."},
 	"internal/cli":       {".", "desk", "internal/door", "internal/paper", "internal/turbojpeg", "money", "photo/...", "reference/...", "science/...", "intake"},
 	"internal/turbojpeg": {"photo/..."},
 }

@@ -111,6 +111,9 @@ func (b *lotBuild) build(ctx context.Context) (page.Lot, error) {
 	if l.Sold, err = b.sold(ctx); err != nil {
 		return l, err
 	}
+	if err := b.photos(&l); err != nil {
+		return l, err
+	}
 	if err := b.journal(&l); err != nil {
 		return l, err
 	}

@@ -13,6 +13,7 @@ type handler func(w http.ResponseWriter, r *http.Request) error
 const (
 	formBody   = 256 << 10 // a form of fields
 	uploadBody = 12 << 20  // a packing list, 10 MB, and its envelope
+	photoBody  = 64 << 20  // a photograph, 60 MB, and its envelope
 )
 
 // route is one address of the site.
@@ -38,6 +39,9 @@ func (s *Server) routes() []route {
 		{pattern: "GET /reference", handle: s.referenceList},
 		{pattern: "GET /reference/{what}/{id}", handle: s.referenceEntry},
 		{pattern: "GET /signs", handle: s.signs},
+
+		{pattern: "GET /photos/{sha}", handle: s.photo},
+		{pattern: "POST /lots/{id}/photo", handle: s.addPhoto, body: photoBody},
 
 		{pattern: "GET /register", handle: s.register},
 		{pattern: "GET /register.xlsx", handle: s.registerBook},

@@ -23,6 +23,8 @@ type Config struct {
 	// Door keeps the password. Nil means that nobody is asked for one, which
 	// Serve allows on loopback only.
 	Door *door.Door
+	// Photos keeps photographs; without it none can be added.
+	Photos Photographs
 	// Hosts are host names, beside those of loopback, by which the desk may be
 	// called. Empty with a Door means any: the password stands in the way then.
 	Hosts []string
