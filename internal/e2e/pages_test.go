@@ -1,8 +1,15 @@
 package e2e
 
 import (
+	"bytes"
+	"image"
+	"image/color"
+	"image/draw"
+	"image/png"
 	"net/url"
 	"os"
+	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -53,6 +60,45 @@ func TestPagesOfTheInventedShop(t *testing.T) {
 	} {
 		b.Look(shot.size, shot.scheme)
 		b.Go(s.url + pages[shot.page].path)
-		b.Shot(screens, pages[shot.page].name+"-"+shot.size.Name+"-"+string(shot.scheme), false)
+		name := pages[shot.page].name + "-" + shot.size.Name + "-" + string(shot.scheme)
+		b.Shot(screens, name, false)
+		squeeze(t, filepath.Join(screens, name+".png"))
+	}
+}
+
+// squeeze keeps the 256 commonest colours of a picture: of a page's text and
+// marks they are all that matters, and the file is half the size.
+func squeeze(t *testing.T, path string) {
+	t.Helper()
+	raw, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	img, err := png.Decode(bytes.NewReader(raw))
+	if err != nil {
+		t.Fatal(err)
+	}
+	often := map[color.Color]int{}
+	for y := range img.Bounds().Dy() {
+		for x := range img.Bounds().Dx() {
+			often[color.RGBAModel.Convert(img.At(x, y))]++
+		}
+	}
+	var p color.Palette
+	for c := range often {
+		p = append(p, c)
+	}
+	slices.SortFunc(p, func(a, b color.Color) int { return often[b] - often[a] })
+	small := image.NewPaletted(img.Bounds(), p[:min(256, len(p))])
+	draw.Draw(small, small.Bounds(), img, image.Point{}, draw.Src)
+	var b bytes.Buffer
+	if err := (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(&b, small); err != nil {
+		t.Fatal(err)
+	}
+	if b.Len() > 150<<10 {
+		t.Errorf("%s has %d kB, more than a picture of a page should", path, b.Len()>>10)
+	}
+	if err := os.WriteFile(path, b.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
 	}
 }
