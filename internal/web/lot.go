@@ -212,12 +212,27 @@ func lotStanding(v *desk.LotView, gate []desk.GateItem) (view.Mark, string) {
 	return view.Held, "Held. Nothing found so far." + alive
 }
 
+// guessBefore says what the desk takes a lot like this for before anybody has
+// looked: the least likely clear of what it can carry, and that it is a guess.
+func guessBefore(v *desk.LotView) string {
+	least, of := 2.0, ""
+	for _, a := range v.Assessed {
+		if a.Why == "" && a.Figure.Chance < least {
+			least, of = a.Figure.Chance, a.Condition.Name
+		}
+	}
+	if of == "" {
+		return ""
+	}
+	return "guessed before any look: " + words.Percent(least) + " likely clear of the " + midSentence(of)
+}
+
 // lotNumbers are the two numbers that mean something: how likely clear of the
 // worst, and what a buyer would get.
 func lotNumbers(v *desk.LotView) []view.Big {
 	w := desk.Worst(v.Assessed)
 	if w == nil {
-		return []view.Big{{Number: "–", Before: "nobody has looked:", Bold: "no chance can be stated"}}
+		return []view.Big{{Number: "–", Before: "nobody has looked:", Bold: "no chance can be stated", Below: guessBefore(v)}}
 	}
 	of := "of the " + midSentence(w.Condition.Name)
 	all := []view.Big{
