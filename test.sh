@@ -6,7 +6,7 @@ cd "$(dirname "$0")"
 missing=()
 command -v chromium >/dev/null || missing+=(chromium)
 command -v pdftotext >/dev/null || missing+=(poppler-utils)
-ldconfig -p | grep -q libturbojpeg.so.0 || missing+=(libturbojpeg0)
+ldconfig -p | grep libturbojpeg.so.0 >/dev/null || missing+=(libturbojpeg0)
 if [ ${#missing[@]} -gt 0 ]; then
   echo "Installing what the tests use: ${missing[*]}"
   sudo=$([ "$(id -u)" = 0 ] || echo sudo)
