@@ -99,3 +99,24 @@ func (k key) infested(n int, p float64, put func(host int)) {
 		h += 1 + int(gap)
 	}
 }
+
+// some calls put for each of n hosts that is struck, each with chance p.
+func (k key) some(n int, p float64, put func(host int)) {
+	if p >= 1 {
+		for h := range n {
+			put(h)
+		}
+		return
+	}
+	miss := math.Log1p(-p)
+	for h, i := -1, uint64(0); ; i++ {
+		gap := math.Log(k.unit(at(0, i))) / miss
+		if gap > float64(n) {
+			return
+		}
+		if h += 1 + int(gap); h >= n {
+			return
+		}
+		put(h)
+	}
+}

@@ -16,7 +16,7 @@ func (r *run) seed() {
 
 // infest puts the arriving worms on host h.
 func (r *run) infest(h int) {
-	x := &r.hosts[h]
+	x := r.host(h)
 	n := r.startWorms
 	if n == 0 {
 		n = x.key.truncatedNegBin(at(hLoad, 0), r.v[LoadMean], r.v[LoadK])
@@ -44,7 +44,7 @@ func (r *run) infest(h int) {
 // oldEggs lays what an arriving adult has left since its host last moulted.
 func (r *run) oldEggs(k key, h int) {
 	age := k.exp(at(wAge, 0)) * r.v[Age]
-	window := min(age, r.sinceMoult(&r.hosts[h]))
+	window := min(age, r.sinceMoult(r.host(h)))
 	rate := r.v[Lay] * r.tanks[0].spans[0].qw
 	if rate <= 0 {
 		return
@@ -307,7 +307,7 @@ func (r *run) egg(k key, t float64, h int, j int32) {
 		return
 	}
 	r.carryEgg(h, j, onHost, s, true)
-	if x := &r.hosts[h]; s == x.gone && !x.carcass || r.salted(k, s).unit(at(eViable, 0)) >= r.v[Via] {
+	if x := r.host(h); s == x.gone && !x.carcass || r.salted(k, s).unit(at(eViable, 0)) >= r.v[Via] {
 		r.last(s)
 		return
 	}

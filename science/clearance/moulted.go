@@ -16,7 +16,7 @@ func MoultedBy(c *Condition, tempC, share float64) float64 {
 		k := runKey(1, i)
 		c.draw(k, &v, nil, nil)
 		r.begin(k, &v, nil, nil, nil)
-		waits[i] = r.firstMoult(&r.hosts[0]) * r.moultScale / r.tanks[0].spans[0].qm
+		waits[i] = r.firstMoult(r.host(0)) * r.moultScale / r.tanks[0].spans[0].qm
 	}
 	slices.Sort(waits)
 	return waits[min(int(share*animals), animals-1)]

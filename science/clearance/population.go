@@ -9,11 +9,9 @@ import (
 // population places the hosts and works out who dies, leaves and moves, none of
 // which depends on the worms (a look's positives are handed in as partings).
 func (r *run) population(partings []parting) {
-	hosts := r.key.child(runHosts)
-	for h := range r.hosts {
-		r.hosts[h] = host{key: hosts.child(uint64(h)), gone: math.Inf(1), row: -1, stay: -1}
-	}
-	r.exits, r.moved = false, false
+	r.round++
+	r.hostKeys = r.key.child(runHosts)
+	r.exits, r.moved, r.left = false, false, r.left[:0]
 	r.mortality()
 	picks := r.key.child(runEvents)
 	rest := slices.Clone(partings)
@@ -34,18 +32,32 @@ func (r *run) population(partings []parting) {
 	}
 }
 
+// host returns host h as this run knows it. Places are many and most are never
+// touched, so one is made anew only when it is asked for.
+func (r *run) host(h int) *host {
+	x := &r.hosts[h]
+	if x.round != r.round {
+		*x = host{key: r.hostKeys.child(uint64(h)), gone: math.Inf(1), row: -1, stay: -1, round: r.round}
+	}
+	return x
+}
+
 // mortality draws deaths by chance from the day on which the record of deaths
-// ends.
+// ends: as one process for all hosts, each event striking one by lot, so that the
+// work grows with the deaths and not with the animals.
 func (r *run) mortality() {
-	span := r.horizon - r.deathsKnown
-	if span <= 0 || r.v[HostHaz] <= 0 {
+	if r.v[HostHaz] <= 0 {
 		return
 	}
-	dies := -math.Expm1(-r.v[HostHaz] * span)
-	for h := range r.hosts {
-		x := &r.hosts[h]
-		if u := x.key.unit(at(hDeath, 0)); u < dies {
-			r.leave(h, r.deathsKnown-math.Log1p(-u)/r.v[HostHaz], true)
+	k := r.key.child(runDeaths)
+	mean := 1 / (r.v[HostHaz] * float64(len(r.hosts)))
+	t := r.deathsKnown
+	for i := uint64(0); ; i++ {
+		if t += mean * k.exp(at(0, i)); t > r.horizon {
+			return
+		}
+		if h := int(k.unit(at(1, i)) * float64(len(r.hosts))); r.host(h).gone > t {
+			r.leave(h, t, true)
 		}
 	}
 }
@@ -55,15 +67,13 @@ func (r *run) stress(e event) {
 	if r.v[Stress] <= 0 || e.day > r.horizon {
 		return
 	}
-	for h := range r.hosts {
-		x := &r.hosts[h]
-		if u := x.key.unit(at(hStress, uint64(e.animals))); u < r.v[Stress] && r.present(h, e.day, e.from) {
-			// What is left of u is uniform.
-			if t := e.day + 2*u/r.v[Stress]; t > r.deathsKnown && t < x.gone {
-				r.leave(h, t, true)
-			}
+	k := r.key.child(runStress).child(uint64(e.animals))
+	k.some(len(r.hosts), r.v[Stress], func(h int) {
+		t := e.day + 2*k.unit(at(1, uint64(h)))
+		if t > r.deathsKnown && t < r.host(h).gone && r.present(h, e.day, e.from) {
+			r.leave(h, t, true)
 		}
-	}
+	})
 }
 
 // happen takes e.animals animals, drawn by lot from those present, out of their
@@ -72,12 +82,7 @@ func (r *run) happen(e event, k key) {
 	if e.day > r.horizon {
 		return
 	}
-	present := 0
-	for h := range r.hosts {
-		if r.present(h, e.day, e.from) {
-			present++
-		}
-	}
+	present := r.presentCount(e.day, e.from)
 	for taken, i := 0, uint64(0); taken < min(e.animals, present); i++ {
 		h := int(k.unit(at(0, i)) * float64(len(r.hosts)))
 		if !r.present(h, e.day+2*tick, e.from) {
@@ -104,14 +109,18 @@ func (r *run) leave(h int, t float64, carcass bool) {
 	if t > r.horizon {
 		return
 	}
-	r.hosts[h].gone, r.hosts[h].carcass = t, carcass
+	x := r.host(h)
+	if math.IsInf(x.gone, 1) {
+		r.left = append(r.left, int32(h))
+	}
+	x.gone, x.carcass = t, carcass
 	r.exits = true
 }
 
 func (r *run) move(h int, t float64, to int) {
 	r.moved = true
 	r.stays = append(r.stays, stay{from: t, tank: int32(to), next: -1})
-	at := &r.hosts[h].stay
+	at := &r.host(h).stay
 	for *at >= 0 {
 		at = &r.stays[*at].next
 	}
@@ -120,7 +129,7 @@ func (r *run) move(h int, t float64, to int) {
 
 // tankOf returns where host h is at t, and when that next changes.
 func (r *run) tankOf(h int, t float64) (tank int, until float64) {
-	for i := r.hosts[h].stay; i >= 0; i = r.stays[i].next {
+	for i := r.host(h).stay; i >= 0; i = r.stays[i].next {
 		if r.stays[i].from > t {
 			return tank, r.stays[i].from
 		}
@@ -175,7 +184,7 @@ func (r *run) agedOn(h int, a, b float64) float64 {
 
 // present says whether host h is alive and in the tank at t.
 func (r *run) present(h int, t float64, tank int) bool {
-	if r.exits && r.hosts[h].gone <= t {
+	if r.exits && r.host(h).gone <= t {
 		return false
 	}
 	if !r.moved {
@@ -187,11 +196,12 @@ func (r *run) present(h int, t float64, tank int) bool {
 // clock draws the times at which host h sheds, up to the first one beyond the
 // horizon, or its death, whichever comes first.
 func (r *run) clock(h int) *host {
-	x := &r.hosts[h]
+	x := r.host(h)
 	if x.drawn {
 		return x
 	}
 	x.drawn = true
+	r.touched = append(r.touched, int32(h))
 	x.first = int32(len(r.moults))
 	stop := min(x.gone, math.Nextafter(r.horizon, math.Inf(1)))
 	t, n := 0.0, uint64(1)
@@ -264,7 +274,7 @@ func (r *run) pull(h int, j int32) float64 {
 	if r.pulled[j] != 0 {
 		return r.pulled[j]
 	}
-	x := &r.hosts[h]
+	x := r.host(h)
 	s := r.moults[j]
 	r.pulled[j] = r.firstPull(r.tankAt(h, s-tick), s, x.key, uint64(j-x.first))
 	return r.pulled[j]

@@ -31,8 +31,6 @@ const (
 	// host
 	hMoult uint64 = iota
 	hPull
-	hDeath
-	hStress
 	hLoad
 )
 const (
@@ -41,6 +39,8 @@ const (
 	runHosts
 	runStart
 	runMissed
+	runDeaths
+	runStress
 	runEvents
 	runKills
 	runPick
@@ -56,6 +56,7 @@ type host struct {
 	last    int32 // the horizon or is its death
 	row     int32 // its row in the counts, or -1
 	stay    int32 // head of its list of moves, or -1
+	round   uint64
 }
 
 // stay is a move of one host to another tank.
@@ -100,9 +101,13 @@ type run struct {
 	epochs []epoch
 	tanks  []water
 
-	hosts  []host
-	moults []float64
-	pulled []float64 // when the skin of each moult is pulled: 0 not yet drawn
+	hosts    []host
+	hostKeys key
+	round    uint64  // tells hosts of this run from those of the last
+	touched  []int32 // hosts whose clock was drawn
+	left     []int32 // hosts that died or left
+	moults   []float64
+	pulled   []float64 // when the skin of each moult is pulled: 0 not yet drawn
 	// eggsFrom is, for each moult, the time from which on some egg lies under the
 	// skin until it is shed.
 	eggsFrom []float64
@@ -151,7 +156,7 @@ func (r *run) begin(k key, v *Values, kill []float64, epochs []epoch, partings [
 	r.key, r.v, r.kill, r.epochs = k, *v, kill, epochs
 	r.born, r.capped, r.end = 0, false, 0
 	r.moults, r.pulled, r.eggsFrom, r.stays = r.moults[:0], r.pulled[:0], r.eggsFrom[:0], r.stays[:0]
-	r.new, r.rows, r.diff = r.new[:0], r.rows[:0], r.diff[:0]
+	r.new, r.rows, r.diff, r.touched = r.new[:0], r.rows[:0], r.diff[:0], r.touched[:0]
 	clear(r.loads)
 	for i := range r.days {
 		r.days[i] = -1

@@ -208,11 +208,17 @@ func (w *worker) part(r *run, i int, k key) {
 
 // presentCount returns how many animals are in a tank at t.
 func (r *run) presentCount(t float64, tank int) int {
-	if !r.exits && !r.moved {
-		if tank == 0 {
-			return len(r.hosts)
+	if !r.moved {
+		if tank != 0 {
+			return 0
 		}
-		return 0
+		n := len(r.hosts)
+		for _, h := range r.left {
+			if r.host(int(h)).gone <= t {
+				n--
+			}
+		}
+		return n
 	}
 	n := 0
 	for h := range r.hosts {
@@ -245,11 +251,8 @@ func (r *run) count(infested, alive []uint16) {
 	for d := range alive {
 		alive[d] = uint16(len(r.hosts))
 	}
-	if !r.exits {
-		return
-	}
-	for h := range r.hosts {
-		for d := r.asked.from(r.hosts[h].gone); d < len(alive); d++ {
+	for _, h := range r.left {
+		for d := r.asked.from(r.host(int(h)).gone); d < len(alive); d++ {
 			alive[d]--
 		}
 	}

@@ -29,7 +29,7 @@ func (t *trial) newRun() *run {
 
 // row returns the row of host h in the counts.
 func (r *run) row(h int) int {
-	x := &r.hosts[h]
+	x := r.host(h)
 	if x.row < 0 {
 		x.row = int32(len(r.rows))
 		r.rows = append(r.rows, int32(h))
@@ -89,11 +89,9 @@ func (r *run) carryEgg(h int, j int32, a, b float64, whole bool) {
 
 // markEggs notes the eggs that lasted until each shedding.
 func (r *run) markEggs() {
-	for h := range r.hosts {
-		x := &r.hosts[h]
-		if !x.drawn {
-			continue
-		}
+	for _, touched := range r.touched {
+		h := int(touched)
+		x := r.host(h)
 		for j := x.first; j < x.last; j++ {
 			if r.eggsFrom[j] <= r.horizon {
 				r.mark(h, r.eggsFrom[j], r.moults[j])
