@@ -50,13 +50,6 @@ type Assessment struct {
 	Why string
 	// More answers how many more clean animals would reach a line.
 	More func(freedom.Line, Look) (int, error)
-	// IfPositive returns the chance of clear and bag risk after n more animals
-	// of which one is positive.
-	IfPositive func(n int, l Look) (float64, error)
-	// Mean is the expected number of infested animals, and Upper the number
-	// that is not exceeded with 95 % certainty.
-	Mean  float64
-	Upper int
 }
 
 // Point is the chance of clear at one moment.

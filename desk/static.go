@@ -100,7 +100,7 @@ func (s Static) Assess(c Case) ([]Assessment, error) {
 }
 
 func (s Static) assess(c Case, cond reference.Condition) (Assessment, error) {
-	r := &reckoning{static: s, c: c, condition: cond.ID, depth: 0}
+	r := &reckoning{c: c, condition: cond.ID}
 	a := Assessment{Condition: cond}
 	b, err := r.run(c.Lot, noEnd)
 	if err != nil {
@@ -115,21 +115,11 @@ func (s Static) assess(c Case, cond reference.Condition) (Assessment, error) {
 		BagRisk: bag.Value, BuyersRisk: 1 - clear.Value, Looked: r.looked, Positive: r.positive}
 	a.NotLooked = r.looked == 0
 	a.Line = r.line
-	whole := b.Lot()
-	a.Mean, a.Upper = whole.Mean(), whole.Quantile(0.95)
 	a.More = func(line freedom.Line, l Look) (int, error) {
 		return b.MoreClean(line, r.sofar(l), func(level float64) freedom.Seeing {
 			see, _ := seeing(cond.ID, l.By, l.Seen, level)
 			return see
 		})
-	}
-	a.IfPositive = func(n int, l Look) (float64, error) {
-		see, err := seeing(cond.ID, l.By, l.Seen, 0.5)
-		if err != nil {
-			return 0, err
-		}
-		after, err := whole.IfOnePositive(n, see)
-		return after.Clear(), err
 	}
 	return a, nil
 }
@@ -146,7 +136,6 @@ const noEnd = holdfast.Micros(1<<63 - 1)
 
 // reckoning carries one condition through one lot's history.
 type reckoning struct {
-	static    Static
 	c         Case
 	condition string
 	depth     int
@@ -183,7 +172,7 @@ func (r *reckoning) begin(l *holdfast.Lot) error {
 		if err != nil {
 			return err
 		}
-		up := &reckoning{static: r.static, c: r.c, condition: r.condition, depth: r.depth + 1}
+		up := &reckoning{c: r.c, condition: r.condition, depth: r.depth + 1}
 		b, err := up.run(parent, l.OpenedAt)
 		if err != nil {
 			return err
@@ -278,7 +267,7 @@ func (r *reckoning) merge(l *holdfast.Lot, ev holdfast.Event, p *holdfast.LotMer
 	if err != nil {
 		return err
 	}
-	in := &reckoning{static: r.static, c: r.c, condition: r.condition, depth: r.depth + 1}
+	in := &reckoning{c: r.c, condition: r.condition, depth: r.depth + 1}
 	b, err := in.run(other, ev.OccurredAt)
 	if err != nil {
 		return err

@@ -57,11 +57,9 @@ func (s *Server) lookPage(w http.ResponseWriter, r *http.Request, status int, v 
 	if err != nil {
 		return err
 	}
-	entry := holdfast.ID(f.Typed("id"))
-	if !entry.Valid() {
-		if entry, err = s.Desk.NewID(); err != nil {
-			return err
-		}
+	entry, err := s.formID(f)
+	if err != nil {
+		return err
 	}
 	state, err := json.Marshal(g)
 	if err != nil {

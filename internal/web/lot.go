@@ -224,7 +224,7 @@ func guessBefore(v *desk.LotView) string {
 	if of == "" {
 		return ""
 	}
-	return "guessed before any look: " + words.Percent(least) + " likely clear of the " + midSentence(of)
+	return "guessed before any look: " + words.Percent(least) + " likely clear of the " + words.MidSentence(of)
 }
 
 // lotNumbers are the two numbers that mean something: how likely clear of the
@@ -234,7 +234,7 @@ func lotNumbers(v *desk.LotView) []view.Big {
 	if w == nil {
 		return []view.Big{{Number: "–", Before: "nobody has looked:", Bold: "no chance can be stated", Below: guessBefore(v)}}
 	}
-	of := "of the " + midSentence(w.Condition.Name)
+	of := "of the " + words.MidSentence(w.Condition.Name)
 	all := []view.Big{
 		{Number: words.Percent(w.Figure.Chance), Before: "likely clear", Bold: of, Below: words.PercentRange(w.Figure.Low, w.Figure.High)},
 		{Number: words.OfHundred(w.Figure.BagRisk), Before: "of 100 bags", Bold: "of " + words.Int(v.Shop.BagSize), After: "would carry it"},
@@ -417,12 +417,4 @@ func stopping() []known.Condition {
 		}
 	}
 	return out
-}
-
-// midSentence puts a condition's name in the middle of a sentence.
-func midSentence(name string) string {
-	if name == "" {
-		return name
-	}
-	return strings.ToLower(name[:1]) + name[1:]
 }

@@ -23,7 +23,7 @@ func (b *lotBuild) chart(a desk.Assessment) *page.Chart {
 	for _, r := range e.Rows() {
 		t.Rows = append(t.Rows, []view.Cell{{Text: words.FullDay(r.Day)}, {Text: r.Chance, Reck: true}, {Text: r.Band, Reck: true}, {Text: r.What}})
 	}
-	caption := fmt.Sprintf("How likely the lot is clear of the %s, and what was done. The band is what the chance may be.", midSentence(a.Condition.Name))
+	caption := fmt.Sprintf("How likely the lot is clear of the %s, and what was done. The band is what the chance may be.", words.MidSentence(a.Condition.Name))
 	if b.v.Shop.Line == holdfast.LineBag {
 		caption += fmt.Sprintf(" Your release line is drawn on the bag: at most %s of %s carry it. The line here, %s likely clear, is only a help to the eye.",
 			words.Percent(b.v.Shop.BagLine), words.Plural(b.v.Shop.BagSize, "animal", "animals"), words.Percent(b.v.Shop.ClearLine))
@@ -39,7 +39,7 @@ func lotEvidence(v *desk.LotView, a desk.Assessment, zone *time.Location, now ti
 		t := at.In(zone)
 		return float64(holdfast.DayOf(at, zone)-start) + float64(t.Hour()*60+t.Minute())/(24*60)
 	}
-	e := chart.Evidence{Subject: lotName(l), Condition: midSentence(a.Condition.Name), Start: start.Date(),
+	e := chart.Evidence{Subject: lotName(l), Condition: words.MidSentence(a.Condition.Name), Start: start.Date(),
 		Today: day(holdfast.MicrosOf(now)), End: float64(v.Today-start) + chartAhead, Line: v.Shop.ClearLine}
 	for i, p := range a.Line {
 		at := chart.Point{Day: max(day(p.At), 0), Chance: p.Chance, Low: p.Low, High: p.High}

@@ -98,7 +98,7 @@ func treatHeld(f *form.Form, t *holdfast.Treatment) {
 	var failed []string
 	for _, o := range kept {
 		if !slices.Contains(ticked, o.Value) {
-			failed = append(failed, midSentence(o.Label)+": no")
+			failed = append(failed, words.MidSentence(o.Label)+": no")
 		}
 	}
 	why := f.Text("failed", 300, false)

@@ -48,11 +48,9 @@ func (s *Server) receivePage(w http.ResponseWriter, r *http.Request, status int,
 	if err != nil {
 		return err
 	}
-	entry := holdfast.ID(f.Typed("id"))
-	if !entry.Valid() {
-		if entry, err = s.Desk.NewID(); err != nil {
-			return err
-		}
+	entry, err := s.formID(f)
+	if err != nil {
+		return err
 	}
 	newest, err := s.newest(r)
 	if err != nil {
@@ -69,7 +67,7 @@ func (s *Server) receivePage(w http.ResponseWriter, r *http.Request, status int,
 	p.Words = []view.Field{field("declaration", "What else was declared"), field("note", "Note")}
 	unit := func(name, label, unit string) view.Field { x := field(name, label); x.Unit = unit; return x }
 	p.Money = []view.Field{field("boxes", "Boxes"), unit("hours", "On the way", "h"), unit("freight", "Freight", shop.Currency), unit("fees", "Fees and duty", shop.Currency)}
-	for _, b := range bagFields {
+	for _, b := range bagReadings {
 		p.Bag = append(p.Bag, unit(b.name, b.label, b.unit))
 	}
 	for i, l := range lines {
@@ -100,20 +98,6 @@ func receiveFaults(p page.ReceiveForm, f *form.Form) []view.Fault {
 		}
 	}
 	return faults
-}
-
-var bagFields = []struct {
-	name, label, unit string
-	low, high         float64
-	decimals          int
-	at                func(*holdfast.Water) **float64
-}{
-	{"temp_c", "Temperature", "°C", -2, 45, 1, func(w *holdfast.Water) **float64 { return &w.TempC }},
-	{"ph", "pH", "", 3, 11, 2, func(w *holdfast.Water) **float64 { return &w.PH }},
-	{"ec", "Conductivity", "µS/cm", 0, 60000, 0, func(w *holdfast.Water) **float64 { return &w.ECUS }},
-	{"gh", "Total hardness", "°dH", 0, 60, 1, func(w *holdfast.Water) **float64 { return &w.GH }},
-	{"kh", "Carbonate hardness", "°dH", 0, 60, 1, func(w *holdfast.Water) **float64 { return &w.KH }},
-	{"tan", "Total ammonia, as nitrogen", "mg/l", 0, 200, 2, func(w *holdfast.Water) **float64 { return &w.TAN }},
 }
 
 func receiveLine(f *form.Form, i int, l desk.ArrivalLine, currency string, tanks []view.Option) page.ReceiveLine {
@@ -250,10 +234,7 @@ func readArrival(f *form.Form, n int, currency string) (a desk.Arrival, kept []i
 	if c := f.Count("boxes", 0, 10000, false); c != nil {
 		a.Boxes = *c
 	}
-	bag := holdfast.BagReading{}
-	for _, b := range bagFields {
-		*b.at(&bag.Water) = f.Number(b.name, form.Range{Low: b.low, High: b.high, Unit: b.unit})
-	}
+	bag := holdfast.BagReading{Water: readWater(f, bagReadings)}
 	if !bag.Empty() {
 		a.Bags = []holdfast.BagReading{bag}
 	}
@@ -489,7 +470,7 @@ func (s *Server) delivery(w http.ResponseWriter, r *http.Request) error {
 // bagRows lists what was measured, and what it means for ammonia when
 // everything that needs was measured.
 func bagRows(b holdfast.BagReading) (rows [][]string, says []string) {
-	for _, x := range bagFields {
+	for _, x := range bagReadings {
 		if v := *x.at(&b.Water); v != nil {
 			rows = append(rows, []string{x.label, strings.TrimSpace(words.Number(*v, x.decimals) + " " + x.unit)})
 		}

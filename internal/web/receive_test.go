@@ -80,7 +80,7 @@ func arrival(change func(url.Values)) url.Values {
 
 func TestReceiveByHand(t *testing.T) {
 	s := newServer(t)
-	w := post(t, s, "/receive", arrival(func(v url.Values) { v.Set("ph", "6.5"); v.Set("temp_c", "22"); v.Set("tan", "4") }))
+	w := post(t, s, "/receive", arrival(func(v url.Values) { v.Set("ph", "6.5"); v.Set("temp_c", "22"); v.Set("tan_mg_l_n", "4") }))
 	if w.Code != http.StatusSeeOther {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}

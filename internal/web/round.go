@@ -198,9 +198,9 @@ func (s *Server) tickOf(f *form.Form, t desk.Task) parsed {
 				return s.Desk.Dead(ctx, by, t.Lot, t.Tank, n, note, t.Key)
 			}}
 	case desk.TaskWater:
-		water := readings(f)
+		water := readWater(f, roundReadings)
 		if water.Empty() && f.OK() {
-			f.Fault(readingFields[0].name, "Write at least one reading.", "")
+			f.Fault(roundReadings[0].name, "Write at least one reading.", "")
 		}
 		return parsed{&holdfast.WaterMeasured{Water: water, Note: note},
 			func(ctx context.Context, by desk.Actor) error {
@@ -232,31 +232,6 @@ func deadOf(f *form.Form) int {
 		return *n
 	}
 	return 0
-}
-
-// readingField is one reading of the round's short form.
-type readingField struct {
-	name, label, unit string
-	low, high         float64
-	of                func(*holdfast.Water) **float64
-	decimals          int
-}
-
-// readingFields are what is read on a round, within what an entry keeps.
-var readingFields = []readingField{
-	{"temp_c", "Temperature", "°C", -2, 45, func(w *holdfast.Water) **float64 { return &w.TempC }, 1},
-	{"ph", "pH", "", 3, 11, func(w *holdfast.Water) **float64 { return &w.PH }, 2},
-	{"ec_us_cm", "Conductivity", "µS/cm", 0, 60000, func(w *holdfast.Water) **float64 { return &w.ECUS }, 0},
-	{"tan_mg_l_n", "Ammonia, total, as nitrogen", "mg/L", 0, 200, func(w *holdfast.Water) **float64 { return &w.TAN }, 2},
-	{"no2_mg_l", "Nitrite", "mg/L", 0, 100, func(w *holdfast.Water) **float64 { return &w.NO2 }, 2},
-}
-
-func readings(f *form.Form) holdfast.Water {
-	var w holdfast.Water
-	for _, rf := range readingFields {
-		*rf.of(&w) = f.Number(rf.name, form.Range{Low: rf.low, High: rf.high, Unit: rf.unit})
-	}
-	return w
 }
 
 // roundNoneDead records that the rest of a section was looked through and

@@ -207,10 +207,10 @@ func (d *rounder) ask(row *page.RoundRow, t desk.Task, st desk.Stop) {
 		n := typed(view.Field{Name: "count", Label: "Dead"})
 		row.Count, row.Dead = &n, true
 	case desk.TaskWater:
-		for _, rf := range readingFields {
+		for _, rf := range roundReadings {
 			f := view.Field{Name: rf.name, Label: rf.label, Unit: rf.unit}
 			if st.Last != nil {
-				if x := *rf.of(st.Last); x != nil {
+				if x := *rf.at(st.Last); x != nil {
 					f.Hint = "Last " + words.Number(*x, rf.decimals)
 				}
 			}

@@ -23,26 +23,6 @@ const (
 	tankJournalShown = 20
 )
 
-// reading is one kind of measurement of the water.
-type reading struct {
-	name, label, unit string
-	low, high         float64
-	decimals          int
-	at                func(*holdfast.Water) **float64
-}
-
-var waterReadings = []reading{
-	{"temp_c", "Temperature", "°C", -2, 45, 1, func(w *holdfast.Water) **float64 { return &w.TempC }},
-	{"ph", "pH", "", 3, 11, 2, func(w *holdfast.Water) **float64 { return &w.PH }},
-	{"ec_us_cm", "Conductivity", "µS/cm", 0, 60000, 0, func(w *holdfast.Water) **float64 { return &w.ECUS }},
-	{"gh_dh", "Total hardness", "°dH", 0, 60, 1, func(w *holdfast.Water) **float64 { return &w.GH }},
-	{"kh_dh", "Carbonate hardness", "°dH", 0, 60, 1, func(w *holdfast.Water) **float64 { return &w.KH }},
-	{"tan_mg_l_n", "Ammonia as N", "mg/l", 0, 200, 2, func(w *holdfast.Water) **float64 { return &w.TAN }},
-	{"no2_mg_l", "Nitrite", "mg/l", 0, 100, 2, func(w *holdfast.Water) **float64 { return &w.NO2 }},
-	{"no3_mg_l", "Nitrate", "mg/l", 0, 1000, 0, func(w *holdfast.Water) **float64 { return &w.NO3 }},
-	{"o2_mg_l", "Oxygen", "mg/l", 0, 40, 1, func(w *holdfast.Water) **float64 { return &w.O2 }},
-}
-
 // What can be written down about a tank, as the form's "do" says it.
 const (
 	doChange  = "change"
@@ -108,10 +88,7 @@ func (s *Server) tankEntry(r *http.Request, by desk.Actor, f *form.Form, id, not
 			return d.ChangeWater(ctx, by, id, *litres, note, "")
 		}, nil
 	case doMeasure:
-		var water holdfast.Water
-		for _, m := range waterReadings {
-			*m.at(&water) = f.Number(m.name, form.Range{Low: m.low, High: m.high, Unit: m.unit})
-		}
+		water := readWater(f, waterReadings)
 		return func() error { return d.Measure(ctx, by, id, water, note, "") }, nil
 	case doAlarm, doOver:
 		what := f.OneOf("what", []string{"air", "heater", "power", "other"}, true)
@@ -137,7 +114,7 @@ func (s *Server) tankPage(w http.ResponseWriter, r *http.Request, status int, f 
 		return err
 	}
 	zone := frame.Now.Location()
-	p := page.TankPage{ID: url.PathEscape(t.ID), Name: tankCalled(t.Name), Closed: t.Closed, From: upper(useWords[t.Use]),
+	p := page.TankPage{ID: url.PathEscape(t.ID), Name: tankCalled(t.Name), Closed: t.Closed, From: words.Capital(useWords[t.Use]),
 		Lots: lotsLedger(lots, t.ID), Readings: readingsLedger(t, zone),
 		Water: []view.Big{{Number: words.Number(t.Litres, 1), Before: "litres of", Bold: "water", After: "to reckon doses on",
 			Below: words.Number(t.Low, 1) + " to " + words.Measure(t.High, 1, "L") + ", nine times in ten"}}}
@@ -212,7 +189,7 @@ func volumeSays(t *holdfast.Tank) (parts view.Ledger, doubts, other string) {
 		return parts, "The measures no longer give litres by themselves. Measure the tank again.", ""
 	}
 	for _, p := range v.Parts {
-		parts.Rows = append(parts.Rows, []view.Cell{{Text: upper(p.Name)}, {Text: words.Number(p.Litres, 1), Reck: true}})
+		parts.Rows = append(parts.Rows, []view.Cell{{Text: words.Capital(p.Name)}, {Text: words.Number(p.Litres, 1), Reck: true}})
 	}
 	parts.Sum = []view.Cell{{Text: "Water in it"}, {Text: words.Number(v.Litres, 1), Reck: true}}
 	if len(v.Doubts) > 0 {
@@ -226,13 +203,6 @@ func volumeSays(t *holdfast.Tank) (parts view.Ledger, doubts, other string) {
 		other = fmt.Sprintf("Reckoned anew today the same measures give %s. Keep the measures once more to use that from now on; doses already given stay as they were.", words.Measure(v.Litres, 1, "L"))
 	}
 	return parts, doubts, other
-}
-
-func upper(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 // tankForms are the things to write down, the one that was sent wrong open and
@@ -279,7 +249,7 @@ func (s *Server) tankForms(p *page.TankPage, t *holdfast.Tank, f *form.Form) err
 	p.Forms = []page.TankEntry{change, topUp, measure, alarm, note}
 	for _, a := range t.Alarms {
 		kind := a.Payload.(*holdfast.Alarm).What
-		p.Alarms = append(p.Alarms, page.TankAlarm{Says: upper(alarmWords[kind]) + " failed and is not over.", Form: fresh(doOver, view.Pair{Name: "what", Value: kind})})
+		p.Alarms = append(p.Alarms, page.TankAlarm{Says: words.Capital(alarmWords[kind]) + " failed and is not over.", Form: fresh(doOver, view.Pair{Name: "what", Value: kind})})
 	}
 	p.Faults = faultsOf(f, shown)
 	return failed

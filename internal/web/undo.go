@@ -8,6 +8,7 @@ import (
 
 	"holdfast"
 	"holdfast/desk"
+	"holdfast/internal/web/form"
 	"holdfast/internal/web/view"
 )
 
@@ -104,6 +105,15 @@ func (s *Server) actor(r *http.Request) (desk.Actor, error) {
 		a.ID = id
 	}
 	return a, nil
+}
+
+// formID is the entry's id that a form carries: a fresh one, or the one it came
+// with when it comes back with faults, so that it still writes one entry.
+func (s *Server) formID(f *form.Form) (holdfast.ID, error) {
+	if id := holdfast.ID(f.Typed("id")); id.Valid() {
+		return id, nil
+	}
+	return s.Desk.NewID()
 }
 
 // badForm is a form that could not be read: too large, or not a form.

@@ -68,14 +68,5 @@ func FigureNamed(name string) (Figure, bool) {
 	return 0, false
 }
 
-// Figures returns every figure in order.
-func Figures() []Figure {
-	all := make([]Figure, figures)
-	for i := range all {
-		all[i] = Figure(i)
-	}
-	return all
-}
-
 // Values are one value for every figure: one possible truth.
 type Values [figures]float64

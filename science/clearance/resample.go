@@ -17,17 +17,6 @@ const (
 	fewAncestors = 100
 )
 
-// pastLooks counts the looks that have been made.
-func (c *Case) pastLooks() int {
-	n := 0
-	for _, l := range c.Looks {
-		if !l.Planned {
-			n++
-		}
-	}
-	return n
-}
-
 // lastLook is one more than the index of the last look that was made.
 func (c *Case) lastLook() int {
 	for i := len(c.Looks) - 1; i >= 0; i-- {

@@ -550,7 +550,7 @@ func recalled(l Lot) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "<ol class=\"todo\"><li><b>Sell and move none of these.</b> Hold the lot below, with what was found.</li><li><b>Tell everybody who bought.</b> Keep the animals apart, share no water or nets, look at them, and write down what each of them says.</li><li><b>Look at whatever shared water or a net with this lot.</b></li></ol>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "<ol class=\"steps-now\"><li><b>Sell and move none of these.</b> Hold the lot below, with what was found.</li><li><b>Tell everybody who bought.</b> Keep the animals apart, share no water or nets, look at them, and write down what each of them says.</li><li><b>Look at whatever shared water or a net with this lot.</b></li></ol>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

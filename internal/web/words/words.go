@@ -132,3 +132,20 @@ func Money(minor int64, currency string) string {
 	}
 	return sign + amount + gap + currency
 }
+
+// Capital begins a sentence with a name or a number.
+func Capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// MidSentence puts a name in the middle of a sentence: "Rostrum worm" becomes
+// "rostrum worm".
+func MidSentence(name string) string {
+	if name == "" {
+		return name
+	}
+	return strings.ToLower(name[:1]) + name[1:]
+}
