@@ -394,3 +394,29 @@ func TestReceiveSaysEveryWrongField(t *testing.T) {
 		t.Errorf("%d entries, want the three tanks only: nothing half written", seq)
 	}
 }
+
+// Snails carry none of what a chance is kept of. They can be looked at all the
+// same, and the gate asks for that look as it does for shrimp.
+func TestAnimalsWithoutATrackedConditionCanBeLookedAt(t *testing.T) {
+	r := newRoom(t)
+	_, lots, err := r.Receive(r.ctx, r.me(), desk.Arrival{Supplier: "Invented Farm", Lines: []desk.ArrivalLine{{Strain: "Zebra nerite", Declared: 40, Tank: "1"}}})
+	r.must(err)
+	lot := lots[0]
+	r.days(28)
+	if unmet := desk.Unmet(r.view(lot).Gate(time.UTC)); len(unmet) != 1 || unmet[0].Key != "clean_look" {
+		t.Fatalf("unmet %+v, want the clean look only", unmet)
+	}
+	plan, err := r.PlanLook(r.ctx, r.view(lot))
+	r.must(err)
+	p := holdfast.Inspection{By: holdfast.ByLens, Random: true, Planned: plan.Planned, LookedFor: plan.LookFor}
+	for i := range plan.Planned - 1 {
+		p.Animals = append(p.Animals, holdfast.Animal{No: i + 1, Seen: holdfast.Sides})
+	}
+	r.must(second(r.Inspect(r.ctx, r.me(), lot, "1", p)))
+	if len(desk.Unmet(r.view(lot).Gate(time.UTC))) != 1 {
+		t.Error("one animal too few met the gate")
+	}
+	p.Animals = append(p.Animals, holdfast.Animal{No: plan.Planned, Seen: holdfast.Sides})
+	r.must(second(r.Inspect(r.ctx, r.me(), lot, "1", p)))
+	r.must(r.Release(r.ctx, r.me(), lot, desk.ReleaseForm{}))
+}

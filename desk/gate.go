@@ -176,11 +176,11 @@ func (v *LotView) notClean(p *holdfast.Inspection, need int) string {
 	if !p.Random {
 		return "The newest look chose its animals; they prove nothing of the others."
 	}
-	for _, a := range v.Assessed {
-		if !slices.Contains(p.LookedFor, a.Condition.ID) {
-			return fmt.Sprintf("The newest look was not for the %s.", lower(a.Condition.Name))
+	for _, id := range v.LookFor() {
+		if !slices.Contains(p.LookedFor, id) {
+			return fmt.Sprintf("The newest look was not for the %s.", lower(Called(id)))
 		}
-		if n, _ := p.Tally(a.Condition.ID); n < need {
+		if n, _ := p.Tally(id); n < need {
 			return fmt.Sprintf("The newest look could be read on %s only.", animals(n))
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 
 	"holdfast"
+	"holdfast/reference"
 	"holdfast/science/freedom"
 )
 
@@ -25,8 +26,8 @@ func (d *Desk) PlanLook(ctx context.Context, v *LotView) (LookPlan, error) {
 	alive := max(1, v.Lot.Alive.N)
 	p := LookPlan{Planned: min(v.Shop.LookSize, alive)}
 	p.Why = fmt.Sprintf("The gate asks for a clean look at %d.", p.Planned)
+	p.LookFor = v.LookFor()
 	for _, a := range v.Assessed {
-		p.LookFor = append(p.LookFor, a.Condition.ID)
 		if a.Why != "" || a.More == nil {
 			continue
 		}
@@ -46,6 +47,19 @@ func (d *Desk) PlanLook(ctx context.Context, v *LotView) (LookPlan, error) {
 	}
 	p.Places = drawPlaces(p.Planned, rand.New(rand.NewPCG(s[0], s[1])))
 	return p, nil
+}
+
+// LookFor returns what a look at this lot is for: the conditions a chance is
+// kept of, or, for animals that carry none of them, whatever else may be seen.
+func (v *LotView) LookFor() []string {
+	if len(v.Assessed) == 0 {
+		return []string{reference.Other}
+	}
+	var ids []string
+	for _, a := range v.Assessed {
+		ids = append(ids, a.Condition.ID)
+	}
+	return ids
 }
 
 // FirstLook says in one sentence how many animals of a new lot to look at first

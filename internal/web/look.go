@@ -44,9 +44,6 @@ func (s *Server) look(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if len(plan.LookFor) == 0 {
-		return &holdfast.Error{Kind: holdfast.Refused, Message: "These animals carry nothing that the desk keeps a chance of.", Hint: "Write what you see as a note on the lot."}
-	}
 	n := min(plan.Planned, mostScreens)
 	g := going{Planned: n, Places: plan.Places[:n], Why: plan.Why, Task: r.URL.Query().Get("task"), By: holdfast.ByLens}
 	return s.lookPage(w, r, http.StatusOK, v, g, form.New(nil))
@@ -121,11 +118,7 @@ func (s *Server) running(r *http.Request, v *desk.LotView, p holdfast.Inspection
 }
 
 func (g going) inspection(v *desk.LotView) holdfast.Inspection {
-	p := holdfast.Inspection{By: g.By, Random: true, Planned: g.Planned, Animals: g.Animals, Task: g.Task, Blind: !g.Shown}
-	for _, a := range v.Assessed {
-		p.LookedFor = append(p.LookedFor, a.Condition.ID)
-	}
-	return p
+	return holdfast.Inspection{By: g.By, Random: true, LookedFor: v.LookFor(), Planned: g.Planned, Animals: g.Animals, Task: g.Task, Blind: !g.Shown}
 }
 
 // lookSave takes one screen's verdict, or saves the look.
