@@ -64,7 +64,9 @@ func (s *Server) receivePage(w http.ResponseWriter, r *http.Request, status int,
 	supplier.ID, supplier.List, supplier.Required, supplier.Max = "supplier-hand", suppliers, true, 80
 	p.Who = []view.Field{supplier}
 	p.Origin = field("origin", "Where raised, as declared")
+	p.Origin.Half = true
 	p.Words = []view.Field{field("declaration", "What else was declared"), field("note", "Note")}
+	p.Words[0].Half, p.Words[1].Half = true, true
 	unit := func(name, label, unit string) view.Field { x := field(name, label); x.Unit = unit; return x }
 	p.Money = []view.Field{field("boxes", "Boxes"), unit("hours", "On the way", "h"), unit("freight", "Freight", shop.Currency), unit("fees", "Fees and duty", shop.Currency)}
 	for _, b := range bagReadings {
@@ -80,6 +82,7 @@ func (s *Server) receivePage(w http.ResponseWriter, r *http.Request, status int,
 	} else {
 		list.Supplier.List = suppliers
 	}
+	list.Supplier.Half, list.File.Half = true, true
 	return s.page(w, r, status, page.Receive(view.Page{Frame: frame, Title: "Receive", At: view.Receive, Width: view.Middle}, list, p, newest))
 }
 
@@ -131,6 +134,7 @@ func receiveLine(f *form.Form, i int, l desk.ArrivalLine, currency string, tanks
 		SpeciesOptions: speciesOptions(), TankOptions: tanks,
 	}
 	out.Price.Unit = currency
+	out.Species.Half, out.Tank.Half = true, true
 	out.Declared.Hint, out.Counted.Hint = "Dead ones included", "Empty if nobody counted"
 	return out
 }

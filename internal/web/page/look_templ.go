@@ -244,7 +244,7 @@ func LookPage(p view.Page, l Look) templ.Component {
 						}
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, " <div class=\"bar\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, " <div class=\"row\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -364,11 +364,11 @@ func LookPage(p view.Page, l Look) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = view.Select(view.Field{Name: "by", ID: "quick-by", Label: "How looked", Value: l.By.Value}, waysOfLooking()).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = view.Select(view.Field{Name: "by", ID: "quick-by", Label: "How looked", Value: l.By.Value, Half: true}, waysOfLooking()).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "</div><div class=\"bar\">")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "</div><div class=\"row\">")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

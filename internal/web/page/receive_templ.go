@@ -99,7 +99,7 @@ func Receive(p view.Page, list ListForm, form ReceiveForm, newest []Arrived) tem
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<p><b>Before the bags are aired:</b> measure temperature, pH and ammonia in the bag first. Airing drives the carbon dioxide out, the pH rises, and ammonia that was harmless becomes poisonous. Keep the bag water out of the tanks and out of the drain to open water. Pull moults from the first hour: the journey sets them off.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<b>Before the bags are aired:</b> measure temperature, pH and ammonia in the bag first. Airing drives the carbon dioxide out, the pH rises, and ammonia that was harmless becomes poisonous. Keep the bag water out of the tanks and out of the drain to open water. Pull moults from the first hour: the journey sets them off.")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -341,7 +341,7 @@ func receiveForm(f ReceiveForm) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, " <div class=\"bar\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, " <div class=\"row\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -421,7 +421,7 @@ func uploadForm(f ListForm) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</div><div class=\"bar\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</div><div class=\"row\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -567,20 +567,20 @@ func PackingList(p view.Page, l ListPage) templ.Component {
 						}()
 					}
 					ctx = templ.InitializeContext(ctx)
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "<p><b>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "<b>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var19 string
 					templ_7745c5c3_Var19, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(len(l.Problems)))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `receive.templ`, Line: 175, Col: 39}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `receive.templ`, Line: 175, Col: 36}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var19))
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, " to put right. Nothing was received.</b> Say below what a column means, or mend the file and read it again.</p>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, " to put right. Nothing was received.</b> Say below what a column means, or mend the file and read it again.")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -679,7 +679,7 @@ func PackingList(p view.Page, l ListPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<div class=\"bar\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<div class=\"row\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -1010,7 +1010,7 @@ func DeliveryPage(p view.Page, d Delivery) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 46, "<p><b>Pull every moult from now on</b>, at least once a day: eggs leave the animal with its skin and can hatch in the tank. Own net, tube and cup for this water. No dip straight after a long journey; let them rest a day or two, and try anything on 3 to 5 animals first. Never put animals or this water outdoors.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 46, "<b>Pull every moult from now on</b>, at least once a day: eggs leave the animal with its skin and can hatch in the tank. Own net, tube and cup for this water. No dip straight after a long journey; let them rest a day or two, and try anything on 3 to 5 animals first. Never put animals or this water outdoors.")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -96,7 +96,7 @@ func RegisterPage(p view.Page, r Register) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<p>What came and went, what died and what was given, as keepers of aquatic animals are commonly obliged to write down. <b>Which of it the law asks for, and for how long it is kept, differs by country:</b> ask your authority.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "What came and went, what died and what was given, as keepers of aquatic animals are commonly obliged to write down. <b>Which of it the law asks for, and for how long it is kept, differs by country:</b> ask your authority.")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -126,7 +126,7 @@ func RegisterPage(p view.Page, r Register) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "</div><div class=\"bar\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "</div><div class=\"row\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
