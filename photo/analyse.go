@@ -1,7 +1,9 @@
 package photo
 
 import (
+	"cmp"
 	"math"
+	"slices"
 )
 
 // Point is a position in pixels of the stored file.
@@ -20,6 +22,11 @@ type Report struct {
 	Likeness  []float32
 	// Usable is false when the picture is too soft to look for anything in it.
 	Usable bool
+	// Eyes are where an eye may be, best first. The first is an eye for sure
+	// enough to centre a crop on when its Score is above 0.
+	Eyes []Eye
+	// Marks are the regions to look at, each kind by falling score.
+	Marks []Mark
 	// Notes say in words what limits this photograph.
 	Notes []string
 }
@@ -50,12 +57,13 @@ func (d *Decoder) Examine(data []byte, pxPerMM float64) (*Source, *Report, error
 	if err != nil {
 		return nil, nil, err
 	}
-	return src, Analyse(img, src.W, src.H, pxPerMM), nil
+	return src, Analyse(img, src.W, src.H, pxPerMM, d.Models, cmp.Or(d.Keep, marksKept)), nil
 }
 
 // Analyse measures a decoded picture. img may be reduced; w and h are the
-// stored size, pxPerMM the scale in stored pixels a millimetre or 0.
-func Analyse(img *Image, w, h int, pxPerMM float64) *Report {
+// stored size, pxPerMM the scale in stored pixels a millimetre or 0. keep bounds
+// the marks of each kind.
+func Analyse(img *Image, w, h int, pxPerMM float64, models Models, keep int) *Report {
 	r := &Report{W: w, H: h, PxPerMM: pxPerMM, Exposure: MeasureExposure(img)}
 	r.Notes = r.Exposure.Notes()
 	ww, wh := workingSize(img, w, pxPerMM)
@@ -69,7 +77,26 @@ func Analyse(img *Image, w, h int, pxPerMM float64) *Report {
 	if pxPerMM == 0 {
 		r.Notes = append(r.Notes, "no scale: sizes cannot be told here")
 	}
+	s := &search{models: models.orBuiltIn(), w: w, h: h, pxPerMM: pxPerMM, keep: keep}
+	s.white, s.bright = img.Whiteness().Resample(ww, wh), img.Brightness().Resample(ww, wh)
+	s.findEyes()
+	r.Eyes = s.eyes
+	c, lines := s.rowContext(), newRidges(s.white)
+	r.Marks = slices.Concat(s.findRows(c), s.findThreads(c, lines), s.findTufts(c, lines))
 	return r
+}
+
+// findEyes looks for eyes on a quarter-size picture.
+func (s *search) findEyes() {
+	const f = WorkingScale / eyeScale
+	small := s.bright.Resample(max(1, int(math.Round(float64(s.white.W)/f))), max(1, int(math.Round(float64(s.white.H)/f))))
+	for _, e := range FindEyes(small, s.models.Eye) {
+		e.At = Point{
+			(e.At.X + 0.5) * float64(s.w) / float64(small.W),
+			(e.At.Y + 0.5) * float64(s.h) / float64(small.H),
+		}
+		s.eyes = append(s.eyes, e)
+	}
 }
 
 // workingSize is the size of the picture at WorkingScale, or with

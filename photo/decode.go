@@ -51,6 +51,14 @@ type Decoder struct {
 	JPEG JPEGScaler
 	// Limits bound a file; the zero value stands for DefaultLimits.
 	Limits Limits
+	// Models are the last words on what is found; nil ones stand for those that
+	// come with the program.
+	Models Models
+	// Keep is how many marks of each kind a photograph keeps; 0 stands for 12,
+	// enough to draw the whole curve of hits against false marks. A negative
+	// number keeps every candidate, also those on top of a better one, for
+	// fitting.
+	Keep int
 
 	big sync.Mutex // held while a picture of more than bigDecode is decoded
 }

@@ -1,0 +1,295 @@
+// Command fit fits the last words of the finders on a folder of tuning
+// phantoms that bench/photo/render wrote, prints how they do by
+// cross-validation over photographs, and writes them as JSON.
+//
+//	go run -tags nodynamic ./bench/photo/fit -out photo/model DIR
+package main
+
+import (
+	"cmp"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"log"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"sync"
+
+	"holdfast/bench/photo/score"
+	"holdfast/internal/turbojpeg"
+	"holdfast/photo"
+	"holdfast/photo/phantom"
+)
+
+var (
+	out     = flag.String("out", "", "folder to write the models to")
+	version = flag.String("version", "tuning", "version to give them")
+	jobs    = flag.Int("jobs", 1, "photographs at the same time")
+	ridge   = flag.Float64("ridge", 3, "ridge penalty")
+	folds   = flag.Int("folds", 5, "folds of the cross-validation")
+	worst   = flag.Int("worst", 0, "print so many of the highest false candidates")
+	only    = flag.String("only", "", "fit only this model")
+)
+
+// example is one candidate.
+type example struct {
+	photo    int
+	features []float64
+	box      score.Box
+	label    bool
+	skip     bool // neither: an unresolvable find
+}
+
+func main() {
+	log.SetFlags(0)
+	flag.Parse()
+	rows, err := score.ReadTruth(flag.Arg(0))
+	if err != nil {
+		log.Fatal(err)
+	}
+	reports := examine(flag.Arg(0), rows, photo.Models{})
+	fitEyes(rows, reports)
+	for _, k := range []struct {
+		name string
+		kind phantom.Kind
+	}{{"rows", phantom.Eggs}, {"threads", phantom.Worm}, {"tufts", phantom.Tuft}} {
+		if *only == "" || *only == k.name {
+			fitMarks(k.name, k.kind, rows, reports)
+		}
+	}
+}
+
+func examine(dir string, rows []score.Row, models photo.Models) []*photo.Report {
+	dec := photo.Decoder{Models: models, Keep: -1}
+	if lib, err := turbojpeg.Load(); err == nil {
+		dec.JPEG = lib
+	}
+	reports := make([]*photo.Report, len(rows))
+	var wg sync.WaitGroup
+	next := make(chan int)
+	for range *jobs {
+		wg.Go(func() {
+			for i := range next {
+				data, err := os.ReadFile(filepath.Join(dir, rows[i].File))
+				if err == nil {
+					_, reports[i], err = dec.Examine(data, rows[i].PxPerMM)
+				}
+				if err != nil {
+					log.Fatal(err)
+				}
+			}
+		})
+	}
+	for i := range rows {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	return reports
+}
+
+func fitEyes(rows []score.Row, reports []*photo.Report) {
+	if *only != "" && *only != "eye" {
+		return
+	}
+	var ex []example
+	found, withEye := 0, 0
+	for i, r := range rows {
+		any := false
+		for _, e := range reports[i].Eyes {
+			hit := eyeHit(e, r)
+			any = any || hit
+			ex = append(ex, example{photo: i, features: e.Features, label: hit})
+		}
+		if len(r.Eyes) > 0 {
+			withEye++
+			if any {
+				found++
+			}
+		}
+	}
+	fmt.Printf("eye: %d photographs with an eye; among the candidates in %.3f\n", withEye, float64(found)/float64(withEye))
+	scores := crossValidate(ex, photo.EyeFeatures)
+	first := 0
+	for i, r := range rows {
+		best, hit := math.Inf(-1), false
+		for k, e := range ex {
+			if e.photo == i && scores[k] > best {
+				best, hit = scores[k], e.label
+			}
+		}
+		if hit && len(r.Eyes) > 0 {
+			first++
+		}
+	}
+	fmt.Printf("eye: first candidate within 0.4 mm, cross-validated: %.3f\n", float64(first)/float64(withEye))
+	write("eye", fitAll(ex, photo.EyeFeatures))
+}
+
+func eyeHit(e photo.Eye, r score.Row) bool {
+	for _, t := range r.Eyes {
+		if math.Hypot(e.At.X-t[0], e.At.Y-t[1]) < 0.4*r.PxPerMM {
+			return true
+		}
+	}
+	return false
+}
+
+func fitMarks(name string, kind phantom.Kind, rows []score.Row, reports []*photo.Report) {
+	var ex []example
+	for i, r := range rows {
+		for _, m := range reports[i].Marks {
+			if string(m.Kind) != string(kind) {
+				continue
+			}
+			e := example{photo: i, features: m.Features, box: score.Box{X: m.X, Y: m.Y, W: m.W, H: m.H}}
+			for _, f := range r.Finds {
+				if f.Kind == kind && score.Hits(e.box, f) {
+					if f.Resolvable() {
+						e.label = true
+					} else {
+						e.skip = true
+					}
+				}
+			}
+			ex = append(ex, e)
+		}
+	}
+	if len(ex) == 0 {
+		return
+	}
+	features := photo.FeaturesOf(photo.Kind(kind))
+	scores := crossValidate(ex, features)
+	photos := make([]score.Photo, len(rows))
+	for i, r := range rows {
+		photos[i].Truth = r.Truth
+	}
+	alone := withoutOverlaps(ex, scores)
+	for k, e := range ex {
+		if alone[k] {
+			photos[e.photo].Marks = append(photos[e.photo].Marks, score.Mark{Box: e.box, Score: scores[k]})
+		}
+	}
+	if *worst > 0 {
+		printWorst(rows, ex, scores, alone)
+	}
+	report(name, score.Judge(photos, kind, []float64{0.5, 1, 2, 5}))
+	m := fitAll(ex, features)
+	m.Tail = tail(ex, scores, alone, len(rows))
+	write(name, m)
+}
+
+// withoutOverlaps tells which candidates no better one of their photograph
+// overlaps, as the finder itself thins them.
+func withoutOverlaps(ex []example, scores []float64) []bool {
+	order := make([]int, len(ex))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		return cmp.Or(cmp.Compare(ex[a].photo, ex[b].photo), cmp.Compare(scores[b], scores[a]))
+	})
+	alone := make([]bool, len(ex))
+	var kept []int
+	for _, k := range order {
+		if len(kept) > 0 && ex[kept[0]].photo != ex[k].photo {
+			kept = kept[:0]
+		}
+		alone[k] = !slices.ContainsFunc(kept, func(o int) bool {
+			return photo.Overlap(asMark(ex[o].box), asMark(ex[k].box))
+		})
+		if alone[k] {
+			kept = append(kept, k)
+		}
+	}
+	return alone
+}
+
+// printWorst lists the false candidates that score highest.
+func printWorst(rows []score.Row, ex []example, scores []float64, alone []bool) {
+	var order []int
+	for k, e := range ex {
+		if alone[k] && !e.label && !e.skip {
+			order = append(order, k)
+		}
+	}
+	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(scores[b], scores[a]) })
+	for _, k := range order[:min(*worst, len(order))] {
+		b := ex[k].box
+		fmt.Printf("WORST %s %.0f %.0f %.0f %.0f %.2f\n", rows[ex[k].photo].File, b.X, b.Y, b.W, b.H, scores[k])
+	}
+}
+
+func asMark(b score.Box) photo.Mark { return photo.Mark{X: b.X, Y: b.Y, W: b.W, H: b.H} }
+
+func report(name string, r score.Result) {
+	fmt.Printf("%s: %d photographs, %d finds, %d resolvable, %.1f candidates a photograph, any candidate %.3f\n",
+		name, r.Photos, r.Finds, r.Resolvable, r.MarksPerPhoto, r.Ceiling)
+	for i, k := range r.At {
+		fmt.Printf("  @%.1f  all %.3f  resolvable %.3f (se %.3f)\n", k, r.All[i], r.Res[i], r.SE[i])
+	}
+	fmt.Printf("  AUC all %.3f resolvable %.3f (se %.3f)   first five: all %.3f resolvable %.3f\n", r.AUCAll, r.AUC, r.AUCSE, r.First5, r.First5Res)
+}
+
+// crossValidate returns for each example the score of a model that was fitted
+// without its photograph's fold.
+func crossValidate(ex []example, features []string) []float64 {
+	scores := make([]float64, len(ex))
+	for f := range *folds {
+		m := fitWithout(ex, features, f)
+		for k, e := range ex {
+			if e.photo%*folds == f {
+				scores[k] = m.Score(e.features)
+			}
+		}
+	}
+	return scores
+}
+
+func fitAll(ex []example, features []string) *photo.Logistic { return fitWithout(ex, features, -1) }
+
+func fitWithout(ex []example, features []string, fold int) *photo.Logistic {
+	var x [][]float64
+	var y []bool
+	for _, e := range ex {
+		if e.photo%*folds != fold && !e.skip {
+			x, y = append(x, e.features), append(y, e.label)
+		}
+	}
+	m, err := photo.FitLogistic(features, x, y, nil, *ridge)
+	if err != nil {
+		log.Fatal(err)
+	}
+	m.Version = *version
+	return m
+}
+
+// tail measures how many candidates that are nothing reach a score, at evenly
+// spread counts, from the cross-validated scores.
+func tail(ex []example, scores []float64, alone []bool, photos int) [][2]float64 {
+	var falses []float64
+	for k, e := range ex {
+		if alone[k] && !e.label && !e.skip {
+			falses = append(falses, scores[k])
+		}
+	}
+	return photo.TailOf(falses, photos)
+}
+
+func write(name string, m *photo.Logistic) {
+	for i, f := range m.Features {
+		fmt.Printf("    %-18s mean %8.3f sd %7.3f weight %7.3f\n", f, m.Mean[i], m.SD[i], m.Weight[i])
+	}
+	if *out == "" {
+		return
+	}
+	b, err := json.MarshalIndent(m, "", " ")
+	if err != nil {
+		log.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(*out, name+".json"), append(b, '\n'), 0o644); err != nil {
+		log.Fatal(err)
+	}
+}

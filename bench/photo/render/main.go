@@ -1,0 +1,95 @@
+// Command render writes photographs of a phantom split to a folder: the JPEG
+// files, scales.csv for holdfast photos --scales, and truth.json.
+//
+//	go run -tags nodynamic ./bench/photo/render -split tuning -n 300 DIR
+package main
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"log"
+	"os"
+	"path/filepath"
+	"strconv"
+	"sync"
+
+	"holdfast/photo/phantom"
+)
+
+// Row is one photograph in truth.json.
+type Row struct {
+	File string `json:"file"`
+	phantom.Truth
+}
+
+func main() {
+	log.SetFlags(0)
+	split := flag.String("split", "tuning", "tuning or holdout")
+	from := flag.Int("from", 0, "number of the first photograph")
+	n := flag.Int("n", 100, "how many")
+	jobs := flag.Int("jobs", 1, "how many at the same time")
+	flag.Parse()
+	take := map[string]func(int) *phantom.Photo{"tuning": phantom.Tuning, "holdout": phantom.HoldOut}[*split]
+	if take == nil || flag.NArg() != 1 {
+		flag.Usage()
+		os.Exit(2)
+	}
+	if err := render(flag.Arg(0), *split, take, *from, *n, *jobs); err != nil {
+		log.Fatal(err)
+	}
+}
+
+func render(dir, split string, take func(int) *phantom.Photo, from, n, jobs int) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return err
+	}
+	rows, errs := make([]Row, n), make([]error, n)
+	var wg sync.WaitGroup
+	next := make(chan int)
+	for range jobs {
+		wg.Go(func() {
+			for i := range next {
+				p := take(from + i)
+				rows[i] = Row{File: fmt.Sprintf("%s-%04d.jpg", split, from+i), Truth: p.Truth}
+				errs[i] = os.WriteFile(filepath.Join(dir, rows[i].File), p.JPEG(), 0o644)
+			}
+		})
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	if err := writeScales(filepath.Join(dir, "scales.csv"), rows); err != nil {
+		return err
+	}
+	b, err := json.Marshal(rows)
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(filepath.Join(dir, "truth.json"), b, 0o644)
+}
+
+func writeScales(name string, rows []Row) error {
+	f, err := os.Create(name)
+	if err != nil {
+		return err
+	}
+	w := csv.NewWriter(f)
+	_ = w.Write([]string{"file", "px_per_mm"})
+	for _, r := range rows {
+		_ = w.Write([]string{r.File, strconv.FormatFloat(r.PxPerMM, 'f', 3, 64)})
+	}
+	w.Flush()
+	if err := w.Error(); err != nil {
+		return err
+	}
+	return f.Close()
+}

@@ -1,0 +1,112 @@
+package photo
+
+import "math"
+
+// ridgeSigmas are the scales, in working pixels, at which pale threads of 0.05
+// to 0.16 mm answer.
+var ridgeSigmas = []float64{1.2, 2.2}
+
+// ridges is the response to pale threads: strength at the better scale, the
+// scale's index, and the direction across, in steps of 45 degrees.
+type ridges struct {
+	w, h     int
+	strength *Plane
+	scale    []uint8
+	across   []uint8
+	rms      localMean
+}
+
+// RidgeResponse returns how strongly the surroundings of each pixel look like a
+// pale line at scale sigma, from the Hessian of the smoothed plane with the
+// eigenvalues l1 <= l2:
+//
+//	sigma^2 max(0, -l1 - 0.7 |l2|)
+//
+// A line has l2 near 0; a spot, with both strongly negative, answers less.
+// smoothed is Blur(sigma) of the picture. Source: lindeberg1998b.
+func RidgeResponse(smoothed *Plane, sigma float64) *Plane {
+	r := &ridges{w: smoothed.W, h: smoothed.H, strength: NewPlane(smoothed.W, smoothed.H),
+		scale: make([]uint8, len(smoothed.Pix)), across: make([]uint8, len(smoothed.Pix))}
+	r.raise(smoothed, sigma, 0)
+	return r.strength
+}
+
+func newRidges(g *Plane) *ridges {
+	r := &ridges{w: g.W, h: g.H, strength: NewPlane(g.W, g.H), scale: make([]uint8, len(g.Pix)), across: make([]uint8, len(g.Pix))}
+	for i, s := range ridgeSigmas {
+		r.raise(g.Blur(s), s, uint8(i))
+	}
+	r.rms = newLocalRMS(r.strength)
+	return r
+}
+
+// raise puts in the response at one scale wherever it is larger.
+func (r *ridges) raise(p *Plane, sigma float64, scale uint8) {
+	s2 := float32(sigma * sigma)
+	w := p.W
+	for y := 1; y+1 < p.H; y++ {
+		up, mid, down := p.Row(y - 1)[:w], p.Row(y)[:w], p.Row(y + 1)[:w]
+		out := r.strength.Row(y)[:w]
+		for x := 1; x+1 < w; x++ {
+			xx := mid[x-1] - 2*mid[x] + mid[x+1]
+			yy := up[x] - 2*mid[x] + down[x]
+			if xx+yy >= 0 { // no pale line curves upwards in sum
+				continue
+			}
+			xy := (up[x-1] - up[x+1] - down[x-1] + down[x+1]) / 4
+			half := (xx - yy) / 2
+			mean, diff := (xx+yy)/2, float32(math.Sqrt(float64(half*half+xy*xy)))
+			l2 := mean + diff
+			if l2 < 0 {
+				l2 = -l2
+			}
+			v := s2 * (diff - mean - 0.7*l2)
+			if v > out[x] {
+				out[x] = v
+				r.scale[y*w+x] = scale
+				r.across[y*w+x] = direction(half, xy)
+			}
+		}
+	}
+}
+
+// direction tells which way the Hessian curves down most, in steps of 45
+// degrees: 0 along x, 1 along x and y, 2 along y, 3 along x and minus y. half
+// is half of xx-yy.
+func direction(half, xy float32) uint8 {
+	// The direction has twice the angle of (-half, -xy).
+	a, b := -half, -xy
+	switch {
+	case a > abs32(b):
+		return 0
+	case -a > abs32(b):
+		return 2
+	case b > 0:
+		return 1
+	}
+	return 3
+}
+
+func abs32(v float32) float32 {
+	if v < 0 {
+		return -v
+	}
+	return v
+}
+
+// crest tells whether a pixel is at least as strong as its neighbours across.
+func (r *ridges) crest(i int) bool {
+	var d int
+	switch r.across[i] {
+	case 0:
+		d = 1
+	case 1:
+		d = r.w + 1
+	case 2:
+		d = r.w
+	default:
+		d = r.w - 1
+	}
+	v := r.strength.Pix[i]
+	return v >= r.strength.Pix[i-d] && v > r.strength.Pix[i+d]
+}

@@ -1,0 +1,362 @@
+package photo
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Limits of threads, lengths in mm.
+const (
+	threadSeed   = 2.2 // response over the local RMS that starts a thread
+	threadFollow = 1.0 // and that continues it
+	threadFloor  = 0.004
+	threadShort  = 0.15 // shorter pieces are not looked at
+	threadLong   = 3.4  // longer ones are feelers and edges
+	threadJoin   = 0.3  // ends this near may be of one thread
+	threadReach  = 5.5  // from a likely eye
+	threadsTried = 400
+)
+
+// piece is a stretch of thread between ends and crossings.
+type piece struct {
+	pixels []int32
+	ends   [2]int32
+	length float64 // mm
+}
+
+// findPieces follows the crests of a ridge response.
+func findPieces(r *ridges, inside func(x, y float64) bool) []piece {
+	mask := make([]uint8, r.w*r.h) // 1 follow, 2 seed
+	var seeds []int32
+	for y := 2; y < r.h-2; y++ {
+		for x := 2; x < r.w-2; x++ {
+			i := y*r.w + x
+			v := r.strength.Pix[i]
+			if v < threadFloor || !r.crest(i) || !inside(float64(x), float64(y)) {
+				continue
+			}
+			rel := float64(v) / (r.rms.at(x, y) + rmsFloor)
+			if rel >= threadFollow {
+				mask[i] = 1
+				if rel >= threadSeed {
+					seeds = append(seeds, int32(i))
+				}
+			}
+		}
+	}
+	linked := r.flood(mask, seeds)
+	split(linked, mask, r.w)
+	var pieces []piece
+	for _, i := range linked {
+		if mask[i] != 1 {
+			continue
+		}
+		if p := r.trace(mask, i); p.length >= threadShort {
+			pieces = append(pieces, p)
+		}
+	}
+	return pieces
+}
+
+// around are the eight steps to a pixel's neighbours, in order round it.
+func around(w int) [8]int32 {
+	v := int32(w)
+	return [8]int32{1, v + 1, v, v - 1, -1, -v - 1, -v, -v + 1}
+}
+
+// flood keeps in mask what hangs together with a seed and returns it.
+func (r *ridges) flood(mask []uint8, seeds []int32) []int32 {
+	steps := around(r.w)
+	kept := make([]int32, 0, 4*len(seeds))
+	for _, s := range seeds {
+		if mask[s] == 1 {
+			mask[s] = 2
+			kept = append(kept, s)
+		}
+		for n := len(kept) - 1; n >= 0 && n < len(kept); n++ {
+			for _, d := range steps {
+				if j := kept[n] + d; mask[j] == 1 {
+					mask[j] = 2
+					kept = append(kept, j)
+				}
+			}
+		}
+	}
+	for i, m := range mask {
+		mask[i] = m / 2
+	}
+	slices.Sort(kept)
+	return kept
+}
+
+// split thins the lines to one pixel and takes out the crossings.
+func split(pixels []int32, mask []uint8, w int) {
+	steps := around(w)
+	for changed := true; changed; {
+		changed = false
+		for _, i := range pixels {
+			if mask[i] == 1 && removable(mask, i, steps) {
+				mask[i] = 0
+				changed = true
+			}
+		}
+	}
+	for _, i := range pixels {
+		if mask[i] == 1 && branches(mask, i, steps) > 2 {
+			mask[i] = 3
+		}
+	}
+	for _, i := range pixels {
+		if mask[i] == 3 {
+			mask[i] = 0
+		}
+	}
+}
+
+// branches counts how many separate lines leave a pixel.
+func branches(mask []uint8, i int32, steps [8]int32) int {
+	n := 0
+	for k := range steps {
+		if mask[i+steps[k]] != 0 && mask[i+steps[(k+1)%8]] == 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// removable tells whether a pixel can go without parting or shortening a line.
+func removable(mask []uint8, i int32, steps [8]int32) bool {
+	n := 0
+	for _, d := range steps {
+		if mask[i+d] != 0 {
+			n++
+		}
+	}
+	if n < 3 || n > 6 || branches(mask, i, steps) != 1 {
+		return false
+	}
+	// Only from an open side, so that a line two wide loses one of the two.
+	return mask[i+steps[0]] == 0 || mask[i+steps[2]] == 0 || mask[i+steps[4]] == 0 || mask[i+steps[6]] == 0
+}
+
+// trace takes the piece that a pixel belongs to out of mask.
+func (r *ridges) trace(mask []uint8, start int32) piece {
+	steps := around(r.w)
+	p := piece{pixels: []int32{start}}
+	mask[start] = 0
+	for n := 0; n < len(p.pixels); n++ {
+		for _, d := range steps {
+			if j := p.pixels[n] + d; mask[j] == 1 {
+				mask[j] = 0
+				p.pixels = append(p.pixels, j)
+			}
+		}
+	}
+	p.ends[0] = r.farthest(p.pixels, start)
+	p.ends[1] = r.farthest(p.pixels, p.ends[0])
+	// A line of n pixels is between n and 1.41 n long.
+	p.length = 1.12 * float64(len(p.pixels)) / WorkingScale
+	return p
+}
+
+func (r *ridges) farthest(pixels []int32, from int32) int32 {
+	best, bestD := from, -1.0
+	for _, i := range pixels {
+		if d := r.distance(i, from); d > bestD {
+			best, bestD = i, d
+		}
+	}
+	return best
+}
+
+// distance is in working pixels.
+func (r *ridges) distance(a, b int32) float64 {
+	w := int32(r.w)
+	return math.Hypot(float64(a%w-b%w), float64(a/w-b/w))
+}
+
+// joinPieces returns the candidates as lists of pieces: each alone, and groups
+// whose ends come near each other, as long as they are not too long.
+func joinPieces(r *ridges, pieces []piece) [][]int {
+	var out [][]int
+	seen := map[string]bool{}
+	add := func(group []int) {
+		key := fmt.Sprint(group)
+		if !seen[key] {
+			seen[key] = true
+			out = append(out, group)
+		}
+	}
+	for _, reach := range []float64{0, threadJoin / 2, threadJoin} {
+		group := make([]int, len(pieces))
+		for i := range group {
+			group[i] = i
+		}
+		find := func(i int) int {
+			for group[i] != i {
+				i = group[i]
+			}
+			return i
+		}
+		long := make([]float64, len(pieces))
+		for i, p := range pieces {
+			long[i] = p.length
+		}
+		if reach > 0 {
+			for i := range pieces {
+				for j := range i {
+					a, b := find(i), find(j)
+					if a != b && long[a]+long[b] < threadLong && r.touch(pieces[i], pieces[j], reach*WorkingScale) {
+						group[max(a, b)] = min(a, b)
+						long[min(a, b)] += long[max(a, b)]
+					}
+				}
+			}
+		}
+		members := map[int][]int{}
+		for i, p := range pieces {
+			if p.length < threadLong {
+				members[find(i)] = append(members[find(i)], i)
+			}
+		}
+		for i := range pieces {
+			if m := members[i]; len(m) > 0 {
+				add(m)
+			}
+		}
+	}
+	return out
+}
+
+// touch tells whether an end of one piece comes within reach of the other.
+func (r *ridges) touch(a, b piece, reach float64) bool {
+	for _, e := range a.ends {
+		for _, f := range b.ends {
+			if r.distance(e, f) < reach {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// threadFeatures name what measureThread returns.
+var threadFeatures = []string{
+	"log length", "length off", "pieces", "straight", "log strength", "relative", "relative spread", "thick",
+	"white", "saturation", "saturation change", "contrast", "one-sided", "ground",
+	"eye distance", "eye beyond", "eye within", "no eye", "box fill",
+}
+
+type threadContext struct {
+	*ridges
+	white, bright, soft *Plane
+	eyes                []Point
+	eyeSure             float64
+}
+
+// measureThread returns the features of a candidate.
+func (c *threadContext) measureThread(pieces []piece, group []int) (features []float64, x0, y0, x1, y1 float64) {
+	var rel, strength, thick, white, sat, change, contrast, sided []float64
+	x0, y0, x1, y1 = math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)
+	length, direct := 0.0, 0.0
+	ground := 0.0
+	n := 0.0
+	for _, g := range group {
+		p := pieces[g]
+		length += p.length
+		direct += c.distance(p.ends[0], p.ends[1]) / WorkingScale
+		for _, i := range p.pixels {
+			x, y := int(i)%c.w, int(i)/c.w
+			x0, y0, x1, y1 = min(x0, float64(x)), min(y0, float64(y)), max(x1, float64(x)), max(y1, float64(y))
+			v := float64(c.strength.Pix[i])
+			strength = append(strength, v)
+			rel = append(rel, v/(c.rms.at(x, y)+rmsFloor))
+			thick = append(thick, ridgeSigmas[c.scale[i]])
+			w := float64(c.soft.Pix[i])
+			white = append(white, w)
+			s := saturationOf(float64(c.white.Pix[i]), float64(c.bright.Pix[i]))
+			sat = append(sat, s)
+			dx, dy := acrossStep(c.across[i])
+			const off = 6
+			l, r := float64(c.soft.At(x+off*dx, y+off*dy)), float64(c.soft.At(x-off*dx, y-off*dy))
+			contrast = append(contrast, w-max(l, r))
+			sided = append(sided, math.Abs(l-r))
+			ground += (l + r) / 2
+			j := clampInt(y+off*dy, c.h)*c.w + clampInt(x+off*dx, c.w)
+			k := clampInt(y-off*dy, c.h)*c.w + clampInt(x-off*dx, c.w)
+			change = append(change, s-(saturationOf(float64(c.white.Pix[j]), float64(c.bright.Pix[j]))+saturationOf(float64(c.white.Pix[k]), float64(c.bright.Pix[k])))/2)
+			n++
+		}
+	}
+	mx, my := (x0+x1)/2, (y0+y1)/2
+	d, none := 3.0, 1.0
+	if len(c.eyes) > 0 {
+		d, none = math.Inf(1), 1-c.eyeSure
+		for _, e := range c.eyes {
+			d = min(d, math.Hypot(e.X-mx, e.Y-my)/WorkingScale)
+		}
+		d = min(d, 12)
+	}
+	sure := 1 - none
+	const pad = 2
+	return []float64{
+		math.Log(length), math.Abs(math.Log(length / 1.2)), float64(min(6, len(group))), direct / length,
+		math.Log(mean(strength)), math.Log(mean(rel)), spread(strength), mean(thick),
+		mean(white), mean(sat), mean(change), mean(contrast), mean(sided), ground / n,
+		d * sure, max(0, d-3.2) * sure, max(0, 0.7-d) * sure, none,
+		math.Log(n / ((x1 - x0 + 3) * (y1 - y0 + 3))),
+	}, x0 - pad, y0 - pad, x1 + pad, y1 + pad
+}
+
+func acrossStep(d uint8) (dx, dy int) {
+	switch d {
+	case 0:
+		return 1, 0
+	case 1:
+		return 1, 1
+	case 2:
+		return 0, 1
+	}
+	return 1, -1
+}
+
+// findThreads returns candidate threads near the eyes, in the order in which
+// they should be looked at. As an alarm they are worth nothing: legs, feelers
+// and glints are pale lines too.
+func (s *search) findThreads(c *rowContext, r *ridges) []Mark {
+	t := &threadContext{ridges: r, white: s.white, bright: s.bright, soft: c.soft, eyes: c.eyes, eyeSure: c.eyeSure}
+	inside := func(x, y float64) bool { return true }
+	if c.eyeSure > 0.3 {
+		inside = func(x, y float64) bool {
+			for _, e := range c.eyes {
+				if math.Hypot(e.X-x, e.Y-y) < threadReach*WorkingScale {
+					return true
+				}
+			}
+			return false
+		}
+	}
+	pieces := findPieces(r, inside)
+	slices.SortStableFunc(pieces, func(a, b piece) int { return r.rank(b) - r.rank(a) })
+	pieces = pieces[:min(len(pieces), threadsTried)]
+	var marks []Mark
+	for _, g := range joinPieces(r, pieces) {
+		f, x0, y0, x1, y1 := t.measureThread(pieces, g)
+		m := s.mark(Filament, x0, y0, x1, y1, s.models.Threads, f)
+		if s.pxPerMM > 0 {
+			m.LengthMM = math.Exp(f[0])
+		}
+		marks = append(marks, m)
+	}
+	return best(marks, s.keep)
+}
+
+// rank orders pieces by their summed strength.
+func (r *ridges) rank(p piece) int {
+	sum := 0.0
+	for _, i := range p.pixels {
+		sum += float64(r.strength.Pix[i])
+	}
+	return int(1e4 * sum)
+}
