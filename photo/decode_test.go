@@ -376,3 +376,18 @@ func FuzzHEICBoxes(f *testing.F) {
 	f.Add(mustRead(f, "formats/picture.heic"))
 	f.Fuzz(func(t *testing.T, data []byte) { _, _ = heicLargest(data) })
 }
+
+// mustDecode reads a picture from testdata at full size.
+func mustDecode(t testing.TB, name string) *Image {
+	t.Helper()
+	var d Decoder
+	src, err := d.Open(mustRead(t, name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := d.Decode(src, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
+}

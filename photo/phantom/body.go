@@ -76,7 +76,7 @@ func newBody(rng *rand.Rand) *body {
 
 // profile is the half-height of the body t mm behind the base of the rostrum.
 func (b *body) profile(t float64) float64 {
-	u := t / b.size
+	u := max(0, t/b.size)
 	switch {
 	case u < 4:
 		return b.size * lerp(0.55, 1.95, math.Sqrt(u/4))

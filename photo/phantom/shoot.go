@@ -24,6 +24,9 @@ type Shot struct {
 	// ShiftX and ShiftY move the frame, in pixels; Roll turns it, in radians;
 	// Zoom enlarges it (1 as it is).
 	ShiftX, ShiftY, Roll, Zoom float64
+	// StepX and StepY are how far the animal has moved over the ground, in
+	// pixels.
+	StepX, StepY float64
 	// Exposure brings the animal's bright parts (90th percentile) to this
 	// linear level, with white as 1.
 	Exposure float64
@@ -68,6 +71,18 @@ func NewShot(seed uint64, r Ranges, s *Scene, w, h int) Shot {
 	return c
 }
 
+// WarpTo returns the truth for aligning: where a point of the ground in the
+// photograph c lies in the photograph d of the same scene.
+func (c Shot) WarpTo(d Shot) photo.Warp {
+	a, b := c.PxPerMM*c.Zoom, d.PxPerMM*d.Zoom
+	f, turn := b/a, d.Roll-c.Roll
+	sin, cos := math.Sincos(turn)
+	w := photo.Warp{f * cos, -f * sin, 0, f * sin, f * cos, 0}
+	x, y := w.At(float64(c.W)/2+c.ShiftX, float64(c.H)/2+c.ShiftY)
+	w[2], w[5] = float64(d.W)/2+d.ShiftX-x, float64(d.H)/2+d.ShiftY-y
+	return w
+}
+
 // Photo is a photograph with its truth.
 type Photo struct {
 	*photo.Image
@@ -90,7 +105,9 @@ func (p *Photo) JPEG() []byte {
 func (s *Scene) Shoot(c Shot) *Photo {
 	scale := c.PxPerMM * c.Zoom
 	sin, cos := math.Sincos(c.Roll)
-	v := view{scale: scale, sin: sin, cos: cos, dx: float64(c.W)/2 + c.ShiftX, dy: float64(c.H)/2 + c.ShiftY}
+	ground := view{scale: scale, sin: sin, cos: cos, dx: float64(c.W)/2 + c.ShiftX, dy: float64(c.H)/2 + c.ShiftY}
+	v := ground
+	v.dx, v.dy = v.dx+c.StepX, v.dy+c.StepY
 	front, finds, exposure := s.draw(v, c.W, c.H, c.Exposure)
 	blurPx := func(z float64) float64 {
 		return math.Hypot(c.BaseBlurPx, c.BlurPerMM*math.Abs(z-c.FocusMM)*scale)
@@ -115,7 +132,7 @@ func (s *Scene) Shoot(c Shot) *Photo {
 	}
 	truth.BodyBlurMM, truth.BodyShare = front.bodyBlur(blurMM)
 	rgb := front.defocus(blurPx)
-	s.layGround(rgb, front, v, c)
+	s.layGround(rgb, front, ground, c)
 	img := c.develop(rgb, exposure)
 	return &Photo{Image: img, Truth: truth, Quality: c.Quality}
 }
