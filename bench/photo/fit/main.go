@@ -30,6 +30,7 @@ var (
 	ridge   = flag.Float64("ridge", 3, "ridge penalty")
 	folds   = flag.Int("folds", 5, "folds of the cross-validation")
 	worst   = flag.Int("worst", 0, "print so many of the highest false candidates")
+	dump    = flag.String("dump", "", "file to write the examples to, as JSON")
 	only    = flag.String("only", "", "fit only this model")
 )
 
@@ -161,6 +162,9 @@ func fitMarks(name string, kind phantom.Kind, rows []score.Row, reports []*photo
 		return
 	}
 	features := photo.FeaturesOf(photo.Kind(kind))
+	if *dump != "" {
+		writeExamples(*dump, features, ex)
+	}
 	scores := crossValidate(ex, features)
 	photos := make([]score.Photo, len(rows))
 	for i, r := range rows {
@@ -205,6 +209,30 @@ func withoutOverlaps(ex []example, scores []float64) []bool {
 		}
 	}
 	return alone
+}
+
+// writeExamples writes what a model is fitted on, for a look with other tools.
+func writeExamples(name string, features []string, ex []example) {
+	type row struct {
+		Photo    int       `json:"photo"`
+		X        []float64 `json:"x"`
+		Box      score.Box `json:"box"`
+		Label    bool      `json:"label"`
+		Skip     bool      `json:"skip"`
+		Features []string  `json:"features,omitempty"`
+	}
+	rows := make([]row, len(ex))
+	for i, e := range ex {
+		rows[i] = row{Photo: e.photo, X: e.features, Box: e.box, Label: e.label, Skip: e.skip}
+	}
+	rows[0].Features = features
+	b, err := json.Marshal(rows)
+	if err == nil {
+		err = os.WriteFile(name, b, 0o644)
+	}
+	if err != nil {
+		log.Fatal(err)
+	}
 }
 
 // printWorst lists the false candidates that score highest.
