@@ -38,6 +38,18 @@ func (p *Plane) Sample(x, y float64) float32 {
 // clampInt brings i into 0 to n-1.
 func clampInt(i, n int) int { return max(0, min(i, n-1)) }
 
+// Whiteness returns min(R, G, B)/255. Pale dots on a saturated shell stand out
+// in it more than in the luminance, because the shell lacks one primary.
+func (m *Image) Whiteness() *Plane {
+	return m.plane(func(r, g, b uint8) float32 { return float32(min(r, g, b)) / 255 })
+}
+
+// Brightness returns max(R, G, B)/255, in which only what is dark in every
+// primary is dark: the pigment of the eye.
+func (m *Image) Brightness() *Plane {
+	return m.plane(func(r, g, b uint8) float32 { return float32(max(r, g, b)) / 255 })
+}
+
 // Luma returns the weighted mean of R, G and B that stands for lightness in
 // television and JPEG: 0.299, 0.587, 0.114. Source: itu-bt601.
 func (m *Image) Luma() *Plane {

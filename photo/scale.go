@@ -26,3 +26,10 @@ func CheckPxPerMM(v float64) error {
 	return ref.Inputf("px-per-mm", "Photograph a ruler at the same setting and count the pixels between two millimetre lines.",
 		"%g pixels a millimetre is outside %g to %g", v, MinPxPerMM, MaxPxPerMM)
 }
+
+// ScaleFromMagnification returns the stored pixels a millimetre of subject for
+// a lens at a magnification (1 is life size), with the sensor's stored pixels
+// a millimetre, as Meta.SensorPxPerMM.
+func ScaleFromMagnification(magnification, sensorPxPerMM float64) float64 {
+	return magnification * sensorPxPerMM
+}
