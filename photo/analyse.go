@@ -25,6 +25,9 @@ type Report struct {
 	// Eyes are where an eye may be, best first. The first is an eye for sure
 	// enough to centre a crop on when its Score is above 0.
 	Eyes []Eye
+	// Regions are the parts about the likeliest eye, to be shown enlarged always;
+	// empty when nothing in the picture is like an eye.
+	Regions []Region
 	// Marks are the regions to look at, each kind by falling score.
 	Marks []Mark
 	// Notes say in words what limits this photograph.
@@ -80,7 +83,7 @@ func Analyse(img *Image, w, h int, pxPerMM float64, models Models, keep int) *Re
 	s := &search{models: models.orBuiltIn(), w: w, h: h, pxPerMM: pxPerMM, keep: keep}
 	s.white, s.bright = img.Whiteness().Resample(ww, wh), img.Brightness().Resample(ww, wh)
 	s.findEyes()
-	r.Eyes = s.eyes
+	r.Eyes, r.Regions = s.eyes, s.regions()
 	c, lines := s.rowContext(), newRidges(s.white)
 	r.Marks = slices.Concat(s.findRows(c), s.findThreads(c, lines), s.findTufts(c, lines))
 	return r

@@ -131,6 +131,16 @@ func FitLogistic(features []string, rows [][]float64, labels []bool, weight []fl
 	if err := m.standardise(rows); err != nil {
 		return nil, err
 	}
+	if err := m.fit(rows, labels, weight, ridge); err != nil {
+		return nil, err
+	}
+	return m, nil
+}
+
+// fit improves m, whose Mean, SD and Weight are set, on the rows. The penalty is
+// on how far the weights move from those that m has.
+func (m *Logistic) fit(rows [][]float64, labels []bool, weight []float64, ridge float64) error {
+	n, p := len(rows), len(m.Features)
 	positive := 0.0
 	total := 0.0
 	for i := range rows {
@@ -141,7 +151,7 @@ func FitLogistic(features []string, rows [][]float64, labels []bool, weight []fl
 		}
 	}
 	if positive <= 0 || positive >= total {
-		return nil, &ref.NoAnswer{Reason: "All examples say the same; nothing can be learned from them."}
+		return &ref.NoAnswer{Reason: "All examples say the same; nothing can be learned from them."}
 	}
 	x := mat.NewDense(n, p+1, nil)
 	for i, row := range rows {
@@ -150,13 +160,14 @@ func FitLogistic(features []string, rows [][]float64, labels []bool, weight []fl
 			x.Set(i, j+1, m.standard(j, row[j]))
 		}
 	}
-	beta := mat.NewVecDense(p+1, nil)
+	prior := mat.NewVecDense(p+1, append([]float64{0}, m.Weight...))
+	beta := mat.VecDenseCopyOf(prior)
 	beta.SetVec(0, math.Log(positive/(total-positive)))
-	loss := penalisedLoss(x, labels, weight, beta, ridge)
+	loss := penalisedLoss(x, labels, weight, beta, prior, ridge)
 	for range 100 {
-		step, err := newtonStep(x, labels, weight, beta, ridge)
+		step, err := newtonStep(x, labels, weight, beta, prior, ridge)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		// The whole step may overshoot where the likelihood is flat; the loss is
 		// convex, so some part of it helps until the minimum is reached.
@@ -164,7 +175,7 @@ func FitLogistic(features []string, rows [][]float64, labels []bool, weight []fl
 		better := math.Inf(1)
 		for part := 1.0; part > 1e-6; part /= 2 {
 			next.AddScaledVec(beta, part, step)
-			if better = penalisedLoss(x, labels, weight, next, ridge); better <= loss {
+			if better = penalisedLoss(x, labels, weight, next, prior, ridge); better <= loss {
 				break
 			}
 		}
@@ -181,7 +192,7 @@ func FitLogistic(features []string, rows [][]float64, labels []bool, weight []fl
 	for j := range p {
 		m.Weight[j] = beta.AtVec(j + 1)
 	}
-	return m, nil
+	return nil
 }
 
 func rowWeight(weight []float64, i int) float64 {
@@ -217,7 +228,7 @@ func (m *Logistic) standardise(rows [][]float64) error {
 }
 
 // penalisedLoss is the negative log-likelihood with the penalty.
-func penalisedLoss(x *mat.Dense, labels []bool, weight []float64, beta *mat.VecDense, ridge float64) float64 {
+func penalisedLoss(x *mat.Dense, labels []bool, weight []float64, beta, prior *mat.VecDense, ridge float64) float64 {
 	n, p := x.Dims()
 	loss := 0.0
 	for i := range n {
@@ -229,13 +240,14 @@ func penalisedLoss(x *mat.Dense, labels []bool, weight []float64, beta *mat.VecD
 		loss += rowWeight(weight, i) * (max(z, 0) + math.Log1p(math.Exp(-math.Abs(z))))
 	}
 	for j := 1; j < p; j++ {
-		loss += ridge / 2 * beta.AtVec(j) * beta.AtVec(j)
+		d := beta.AtVec(j) - prior.AtVec(j)
+		loss += ridge / 2 * d * d
 	}
 	return loss
 }
 
-// newtonStep solves (X'WX + R) step = X'(y - p) - R beta.
-func newtonStep(x *mat.Dense, labels []bool, weight []float64, beta *mat.VecDense, ridge float64) (*mat.VecDense, error) {
+// newtonStep solves (X'WX + R) step = X'(y - p) - R (beta - prior).
+func newtonStep(x *mat.Dense, labels []bool, weight []float64, beta, prior *mat.VecDense, ridge float64) (*mat.VecDense, error) {
 	n, p := x.Dims()
 	hess := mat.NewSymDense(p, nil)
 	grad := mat.NewVecDense(p, nil)
@@ -260,7 +272,7 @@ func newtonStep(x *mat.Dense, labels []bool, weight []float64, beta *mat.VecDens
 	}
 	for j := 1; j < p; j++ {
 		hess.SetSym(j, j, hess.At(j, j)+ridge)
-		grad.SetVec(j, grad.AtVec(j)-ridge*beta.AtVec(j))
+		grad.SetVec(j, grad.AtVec(j)-ridge*(beta.AtVec(j)-prior.AtVec(j)))
 	}
 	hess.SetSym(0, 0, hess.At(0, 0)+1e-9)
 	var chol mat.Cholesky
