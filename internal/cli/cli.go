@@ -88,7 +88,7 @@ func Run(ctx context.Context, args []string, s Streams, more ...any) int {
 	if err != nil {
 		return report(s.Err, asJSON, err)
 	}
-	kctx, err := parser.Parse(args)
+	kctx, err := parser.Parse(joinNegatives(args))
 	if exited { // --help printed its text
 		return StatusDone
 	}

@@ -10,15 +10,15 @@ import (
 // Estimate is the subcommand of that name. The prior's defaults are those of
 // freedom.DefaultPrior.
 type Estimate struct {
-	Looked        int     `required:"" help:"Animals looked at, caught at random."`
-	Positive      int     `required:"" help:"Of these, animals with signs."`
-	Population    int     `help:"Animals alive in the lot; without it no chance of clear is given." default:"0"`
-	Sensitivity   float64 `help:"The chance that a carrier looked at is seen as one." default:"1"`
-	Specificity   float64 `help:"The chance that an animal without it is not taken for a carrier; 1 when each sign is confirmed." default:"1"`
-	Confidence    float64 `help:"Of the intervals, above 0 and below 1." default:"0.95"`
-	PriorInfested float64 `help:"Chance, before the look, that the lot comes from an infested source. 0.5 is a guess: give your supplier's." default:"0.5"`
-	PriorA        float64 `help:"Shape of the share infested if so, Beta(a, b). The defaults have 0.8 to 70 % as their middle nine tenths." default:"0.749"`
-	PriorB        float64 `help:"See --prior-a." default:"2.171"`
+	Looked        int     `placeholder:"N" required:"" help:"Animals looked at, caught at random."`
+	Positive      int     `placeholder:"K" required:"" help:"Of these, animals with signs."`
+	Population    int     `placeholder:"N" help:"Animals alive in the lot; without it no chance of clear is given." default:"0"`
+	Sensitivity   share   `placeholder:"SHARE" help:"The chance that a carrier looked at is seen as one. Default 1." default:"1"`
+	Specificity   share   `placeholder:"SHARE" help:"The chance that an animal without it is not taken for a carrier; 1 when each sign is confirmed, the default." default:"1"`
+	Confidence    share   `placeholder:"SHARE" help:"Of the intervals, above 0 and below 1. Default 0.95." default:"0.95"`
+	PriorInfested share   `placeholder:"SHARE" help:"Chance, before the look, that the lot comes from an infested source. 0.5 is a guess: give your supplier's." default:"0.5"`
+	PriorA        float64 `placeholder:"A" help:"Shape of the share infested if so, Beta(a, b). The defaults have 0.8 to 70 % as their middle nine tenths." default:"0.749"`
+	PriorB        float64 `placeholder:"B" help:"See --prior-a." default:"2.171"`
 	JSON          bool    `help:"Print JSON."`
 }
 
@@ -30,6 +30,7 @@ type estimateAnswer struct {
 		Wilson         [2]float64 `json:"wilson"`
 		AgrestiCoull   [2]float64 `json:"agresti_coull"`
 		Jeffreys       [2]float64 `json:"jeffreys"`
+		Blaker         [2]float64 `json:"blaker"`
 	} `json:"apparent"`
 	True struct {
 		Estimate float64    `json:"estimate"`
@@ -47,9 +48,9 @@ type freeAnswer struct {
 // Run prints what a look proves.
 func (c Estimate) Run(env *Env) error {
 	r := freedom.Record{
-		Looked: c.Looked, Positive: c.Positive, Population: c.Population, Confidence: c.Confidence,
-		How:   freedom.Seeing{Sensitivity: c.Sensitivity, Specificity: c.Specificity},
-		Prior: freedom.Prior{Infested: c.PriorInfested, A: c.PriorA, B: c.PriorB},
+		Looked: c.Looked, Positive: c.Positive, Population: c.Population, Confidence: float64(c.Confidence),
+		How:   freedom.Seeing{Sensitivity: float64(c.Sensitivity), Specificity: float64(c.Specificity)},
+		Prior: freedom.Prior{Infested: float64(c.PriorInfested), A: c.PriorA, B: c.PriorB},
 	}
 	e, err := freedom.Judge(r)
 	if err != nil {
@@ -64,6 +65,7 @@ func (c Estimate) Run(env *Env) error {
 	a.Apparent.Wilson = pair(e.Wilson)
 	a.Apparent.AgrestiCoull = pair(e.AgrestiCoull)
 	a.Apparent.Jeffreys = pair(e.Jeffreys)
+	a.Apparent.Blaker = pair(e.Blaker)
 	a.True.Estimate, a.True.Interval, a.True.Method = e.True, pair(e.TrueInterval), e.TrueMethod
 	if e.HasLot {
 		a.Free = &freeAnswer{Chance: e.Lot.Clear(), Prior: e.Before.Clear()}

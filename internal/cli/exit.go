@@ -48,6 +48,10 @@ func (q quiet) Error() string { return fmt.Sprintf("exit status %d", q.status) }
 func Quiet(status int) error { return quiet{status} }
 
 func usageError(err error) error {
+	var in *ref.InputError
+	if errors.As(err, &in) {
+		return in
+	}
 	return &ref.InputError{Message: err.Error(), Hint: "See holdfast --help."}
 }
 

@@ -113,7 +113,7 @@ func TestEstimateCommand(t *testing.T) {
 	wantPair(t, apparent, "clopper_pearson", 0.02111714, 0.26528845)
 	wantPair(t, apparent, "wilson", 0.03459984, 0.25621084)
 	wantPair(t, truth, "interval", 0.00126947, 0.27873688)
-	if !slices.Equal(keys(apparent), []string{"agresti_coull", "clopper_pearson", "estimate", "jeffreys", "wilson"}) ||
+	if !slices.Equal(keys(apparent), []string{"agresti_coull", "blaker", "clopper_pearson", "estimate", "jeffreys", "wilson"}) ||
 		!slices.Equal(keys(truth), []string{"estimate", "interval", "method"}) {
 		t.Error(doc)
 	}
@@ -217,4 +217,75 @@ func FuzzSampleAndEstimate(f *testing.F) {
 			t.Fatalf("%q ended with status %d: %s", line, status, errs.String())
 		}
 	})
+}
+
+// Shares may carry a percent sign and numbers a minus; what is wrong is named
+// at its flag with what to write.
+func TestShareFlags(t *testing.T) {
+	same := func(a, b string) {
+		t.Helper()
+		x, y := answer(t, strings.Fields(a)...), answer(t, strings.Fields(b)...)
+		if x["look_at"] != y["look_at"] || x["confidence"] != y["confidence"] {
+			t.Errorf("%s: %v\n%s: %v", a, x, b, y)
+		}
+	}
+	same("sample --population 200 --prevalence 5% --confidence 95% --sensitivity 80%", "sample --population 200 --prevalence 0.05 --confidence 0.95 --sensitivity 0.8")
+	same("sample --population 200 --prevalence 7% --confidence 99.5%", "sample --population 200 --prevalence 0.07 --confidence 0.995")
+	for args, want := range map[string][2]string{
+		"sample --population 100 --prevalence 5":                        {"prevalence", "5%"},
+		"sample --population 100 --prevalence 0,05":                     {"prevalence", "0.05"},
+		"sample --population 100 --prevalence NaN":                      {"prevalence", "0.05"},
+		"sample --population 100 --prevalence -0.1":                     {"prevalence", "from 0"},
+		"sample --population 100 --prevalence 101%":                     {"prevalence", "100%"},
+		"sample --population 100 --prevalence Inf":                      {"prevalence", "0.05"},
+		"sample --population -1 --prevalence 0.1":                       {"population", "Count again"},
+		"sample --population 10 --prevalence 0.1 --allow -1":            {"allow", "Count again"},
+		"sample --population 100 --prevalence 0.1 --pool 0":             {"pool", "Count again"},
+		"estimate --looked -3 --positive 0":                             {"looked", "Count again"},
+		"estimate --looked 30 --positive 0 --sensitivity 90":            {"sensitivity", "90%"},
+		"estimate --looked 30 --positive 0 --confidence 100%":           {"confidence", "below 1"},
+		"sample --population 10 --prevalence 0.1 --pool 2 --allow 1":    {"pool", "--allow"},
+		"estimate --looked 3 --positive 0 --prior-a=NaN --population 9": {"prior-a", ""},
+	} {
+		status, out, errs := run(t, append(strings.Fields(args), "--json")...)
+		var p Problem
+		if err := json.Unmarshal([]byte(errs), &p); err != nil || status != StatusInput || out != "" || p.Field != want[0] || !strings.Contains(p.Hint, want[1]) {
+			t.Errorf("%s: status %d, %q %s", args, status, out, errs)
+		}
+	}
+}
+
+func FuzzShare(f *testing.F) {
+	for _, s := range []string{"0.05", "5%", "5 %", "1e-3", "1e-3%", "NaN", "0,05", "%", "100%", "-0", "0x1p-2"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		x, err := parseShare(s)
+		if err == nil && !(x >= 0 && x <= 1) {
+			t.Errorf("%q is read as %v", s, x)
+		}
+		if err != nil && err.Error() == "" {
+			t.Errorf("%q is refused without a word", s)
+		}
+	})
+}
+
+// Pools by the formula of freedom.md section 9, written out: unlimited lot,
+// 1 - ((1-p)^k Sp + (1-(1-p)^k)(1-Se))^r.
+func TestSamplePools(t *testing.T) {
+	doc := answer(t, strings.Fields("sample --population 0 --prevalence 0.05 --confidence 0.95 --sensitivity 0.9 --pool 5")...)
+	clean := math.Pow(0.95, 5)
+	one := clean + (1-clean)*0.1
+	r := math.Ceil(math.Log(0.05) / math.Log(one))
+	wantNumber(t, doc, "pools", r, 0)
+	wantNumber(t, doc, "look_at", 5*r, 0)
+	wantNumber(t, doc, "confidence", 1-math.Pow(one, r), 1e-12)
+	status, out, _ := run(t, strings.Fields("sample --population 8 --prevalence 0.05 --sensitivity 0.5 --pool 4 --json")...)
+	if status != StatusNoAnswer || !strings.Contains(out, `"look_at":null`) {
+		t.Error(status, out)
+	}
+	status, out, errs := run(t, strings.Fields("sample --population 60 --prevalence 10% --sensitivity 0.9 --specificity 0.99 --pool 4")...)
+	if status != 0 || !strings.Contains(out, "pools of 4") || !strings.Contains(out, "a clear lot shows none") {
+		t.Error(status, out, errs)
+	}
 }

@@ -118,7 +118,13 @@ func (l Lot) Distribution() []float64 {
 }
 
 // Clear returns the chance that no animal is infested, P(D = 0).
-func (l Lot) Clear() float64 { return l.dist()[0] }
+func (l Lot) Clear() float64 {
+	p := l.dist()[0]
+	if p > 1-1e-12 && l.Infested() == 0 {
+		return 1 // nothing else is possible; the last bit is rounding
+	}
+	return p
+}
 
 // Infested returns the chance that at least one animal is infested. It is
 // summed, not 1 - Clear, and so keeps its digits when it is tiny.

@@ -136,7 +136,7 @@ func SampleSize(d Design) (Plan, error) {
 	plan := Plan{Infested: D, Allow: d.Allow, Method: d.method()}
 	var found bool
 	if d.LotSpecificity == 0 {
-		plan.Look, found = fewest(d.Allow+1, most, func(n int) bool { return infested(n, d.Allow) >= d.Confidence-slack })
+		plan.Look, found = fewest(1, most, func(n int) bool { return infested(n, d.Allow) >= d.Confidence-slack })
 	} else {
 		plan.Look, plan.Allow, found = d.cutPoint(most, infested, clear)
 	}
@@ -209,6 +209,9 @@ func (d Design) cannot(most, D int, infested func(n, k int) float64) string {
 	enough := "at least one"
 	if d.Allow > 0 {
 		enough = fmt.Sprintf("more than %d", d.Allow)
+	}
+	if infested(most, d.Allow) == 0 {
+		return fmt.Sprintf("With %d of %d infested, even one look at every animal can never show %s. Tolerate fewer.", D, most, enough)
 	}
 	return fmt.Sprintf("With %d of %d infested, even one look at every animal shows %s with a chance of only %s, below the %s wanted. See more of each animal, or look again another day.",
 		D, most, enough, percent(infested(most, d.Allow)), percent(d.Confidence))
