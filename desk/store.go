@@ -14,6 +14,7 @@ type Store interface {
 	Lists
 	Memory
 	People
+	Benches
 }
 
 // Journal is the append-only record.
@@ -135,3 +136,50 @@ type Buyer struct {
 	Name      string `json:"name"`
 	Contact   string `json:"contact"`
 }
+
+// Benches keep what stands on the bench: readings of photographs, which are
+// derived and can be computed again, and what people are in the middle of.
+// Neither is part of the journal, and verify looks at neither.
+type Benches interface {
+	// WantReadings asks that photographs be read in a way. One that has been
+	// read so already, or is waiting to be, stays as it is.
+	WantReadings(ctx context.Context, lot, way string, shas []string) error
+	// OpenReadings returns photographs that wait to be read, the longest waiting
+	// first. One that was tried [ReadingTries] times waits no more.
+	OpenReadings(ctx context.Context, limit int) ([]Want, error)
+	// TryReading counts a try before it is made, so that a photograph that
+	// brings the program down is not tried for ever.
+	TryReading(ctx context.Context, sha string) error
+	// KeepReading keeps what a photograph was read as, a JSON value, and the way
+	// it was read in.
+	KeepReading(ctx context.Context, sha, way string, body json.RawMessage) error
+	// Readings returns what is known of photographs; one that nobody asked for
+	// is absent.
+	Readings(ctx context.Context, shas []string) (map[string]ReadingRow, error)
+	// KeepNote keeps a JSON value under a name on the bench of a lot, replacing
+	// any before; a nil value takes it away.
+	KeepNote(ctx context.Context, lot, name string, value json.RawMessage) error
+	// Notes returns everything kept on the bench of a lot.
+	Notes(ctx context.Context, lot string) (map[string]json.RawMessage, error)
+}
+
+// ReadingTries is how often a photograph is tried before it is given up.
+const ReadingTries = 3
+
+// Want is a photograph that waits to be read.
+type Want struct{ SHA256, Lot, Way string }
+
+// ReadingRow is what is known of a photograph.
+type ReadingRow struct {
+	// Wanted is the way in which it should be read, Have the way in which Body
+	// was, empty before the first time.
+	Wanted, Have string
+	Tries        int
+	Body         json.RawMessage
+}
+
+// Waiting reports whether it is still to be read as wanted.
+func (r ReadingRow) Waiting() bool { return r.Wanted != r.Have && r.Tries < ReadingTries }
+
+// GivenUp reports whether it was tried too often.
+func (r ReadingRow) GivenUp() bool { return r.Wanted != r.Have && r.Tries >= ReadingTries }

@@ -15,10 +15,11 @@ import (
 	"path/filepath"
 
 	"holdfast"
+	"holdfast/photo"
 )
 
-// MaxBytes is the largest photograph taken.
-const MaxBytes = 60 << 20
+// MaxBytes is the largest photograph taken: camera raw files reach 200 MB.
+const MaxBytes = 256 << 20
 
 // Store is a folder of photographs.
 type Store struct{ dir string }
@@ -53,7 +54,7 @@ func (s *Store) Save(r io.Reader) (Kept, error) {
 		return Kept{}, err
 	}
 	if n > MaxBytes {
-		return Kept{}, refuse("the photograph is larger than 60 MB", "Send the camera's JPEG.")
+		return Kept{}, refuse("the photograph is larger than 256 MB", "Send the camera's JPEG.")
 	}
 	k := Kept{SHA256: hex.EncodeToString(sum.Sum(nil)), Size: n, Media: mediaOf(head.Bytes())}
 	if k.Media == "" {
@@ -166,19 +167,19 @@ func (f *first) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// mediaOf tells a photograph by its first bytes.
+// mediaOf tells a photograph by its first bytes. Camera raw files of the TIFF
+// family are TIFF files.
 func mediaOf(b []byte) string {
-	has := func(at int, s string) bool { return len(b) >= at+len(s) && string(b[at:at+len(s)]) == s }
-	switch {
-	case has(0, "\xff\xd8\xff"):
+	switch photo.Sniff(b) {
+	case photo.JPEG:
 		return "image/jpeg"
-	case has(0, "\x89PNG\r\n\x1a\n"):
+	case photo.PNG:
 		return "image/png"
-	case has(0, "RIFF") && has(8, "WEBP"):
+	case photo.WebP:
 		return "image/webp"
-	case has(4, "ftypheic"), has(4, "ftypheix"), has(4, "ftypmif1"), has(4, "ftypheif"):
+	case photo.HEIC:
 		return "image/heic"
-	case has(0, "II*\x00"), has(0, "MM\x00*"):
+	case photo.TIFF:
 		return "image/tiff"
 	}
 	return ""

@@ -59,7 +59,7 @@ func TestSaveRefusesWhatIsNoPhotograph(t *testing.T) {
 	}
 	big := io.MultiReader(bytes.NewReader(jpeg), io.LimitReader(zeros{}, MaxBytes))
 	if _, err := Open(dir).Save(big); err == nil {
-		t.Error("a photograph of more than 60 MB was kept")
+		t.Error("a photograph of more than MaxBytes was kept")
 	}
 	left, _ := os.ReadDir(filepath.Join(dir, "photographs"))
 	if len(left) > 0 {

@@ -13,7 +13,7 @@ type handler func(w http.ResponseWriter, r *http.Request) error
 const (
 	formBody   = 256 << 10 // a form of fields
 	uploadBody = 12 << 20  // a packing list, 10 MB, and its envelope
-	photoBody  = 64 << 20  // a photograph, 60 MB, and its envelope
+	photoBody  = 260 << 20 // a photograph, 256 MB, and its envelope
 )
 
 // route is one address of the site.

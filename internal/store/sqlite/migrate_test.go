@@ -17,12 +17,13 @@ import (
 )
 
 // newest is the version of the schema that this program writes.
-const newest = 1
+const newest = 2
 
 // heads are the last hashes of the old journals, computed from the files by
 // CPython 3.11.7 with the lines in docs/journal.md.
 var heads = map[int]string{
 	1: "4dbefd6ca1be30037bbadb7686990e986e64330baa40d49a4bf9ceb7dd406e48",
+	2: "4dbefd6ca1be30037bbadb7686990e986e64330baa40d49a4bf9ceb7dd406e48",
 }
 
 var writeOld = flag.Bool("write-old-file", false, "write testdata/vN.db and vN.jsonl of the newest version")
@@ -139,7 +140,9 @@ func TestOtherVersions(t *testing.T) {
 	exec(`DELETE FROM goose_db_version WHERE version_id >= 1`)
 	_, err = sqlite.OpenReadOnly(t.Context(), dir, storetest.Summariser{})
 	wantKind(t, err, holdfast.Refused)
-	exec(`INSERT INTO goose_db_version (version_id, is_applied) VALUES (1, 1)`)
+	for v := 1; v <= newest; v++ {
+		exec(fmt.Sprintf(`INSERT INTO goose_db_version (version_id, is_applied) VALUES (%d, 1)`, v))
+	}
 	s := open(t, dir)
 	defer s.Close()
 	storetest.Sound(t, s)

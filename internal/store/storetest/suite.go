@@ -37,6 +37,8 @@ func Run(t *testing.T, fresh Fresh) {
 		{"lots query", testLots},
 		{"memory", testMemory},
 		{"buyers", testBuyers},
+		{"readings", testReadings},
+		{"notes of the bench", testNotes},
 		{"parallel", testParallel},
 		{"reading while writing", testReadersWhileWriting},
 		{"cancelled", testCancelled},
