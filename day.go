@@ -1,6 +1,9 @@
 package holdfast
 
-import "time"
+import (
+	"fmt"
+	"time"
+)
 
 // Day is a civil day: the number of days since 1970-01-01 of the calendar date
 // in some zone. Tasks fall due by day, never every 24 hours, so that the change
@@ -37,4 +40,17 @@ func ParseDay(s string) (Day, bool) {
 func (d Day) Start(loc *time.Location) Micros {
 	t := d.Date()
 	return MicrosOf(time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, loc))
+}
+
+// MarshalText writes the day as 2006-01-02.
+func (d Day) MarshalText() ([]byte, error) { return []byte(d.String()), nil }
+
+// UnmarshalText reads a day as 2006-01-02.
+func (d *Day) UnmarshalText(text []byte) error {
+	day, ok := ParseDay(string(text))
+	if !ok {
+		return fmt.Errorf("%q is not a day such as 2026-11-25", text)
+	}
+	*d = day
+	return nil
 }

@@ -117,6 +117,12 @@ func (l *Lot) apply(i int) {
 		l.Overrides = append(l.Overrides, ev)
 	case *Exit:
 		l.exit(ev, p)
+	case *CourseAccepted:
+		l.Course = &ev
+	case *CourseStopped:
+		if l.Course != nil && l.Course.ID == p.Course {
+			l.Course = nil
+		}
 	}
 }
 

@@ -5,11 +5,14 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 	"pgregory.net/rapid"
 )
+
+var utc = time.UTC
 
 const t0 = Micros(1_780_000_000_000_000) // an instant in 2026
 const day = Micros(86_400_000_000)
@@ -44,7 +47,7 @@ func payloads() *rapid.Generator[Payload] {
 	return rapid.Custom(func(t *rapid.T) Payload {
 		n := rapid.IntRange(1, 30).Draw(t, "n")
 		tank := rapid.SampledFrom([]string{"T1", "T2", "T3"}).Draw(t, "from")
-		switch rapid.IntRange(0, 15).Draw(t, "kind") {
+		switch rapid.IntRange(0, 17).Draw(t, "kind") {
 		case 0:
 			return &LotPlaced{Count: n}
 		case 1:
@@ -82,6 +85,10 @@ func payloads() *rapid.Generator[Payload] {
 			return &Sale{Buyer: "b1", Count: n}
 		case 14:
 			return &LotSplit{NewLot: "B", Count: n, Stock: Stock{Consignment: "C1", Strain: "x", Species: "neocaridina"}}
+		case 15:
+			return planned(n)
+		case 16:
+			return &CourseStopped{Course: testID(n), Reason: "not needed"}
 		default:
 			return &LotMerged{Into: "Z", Count: n}
 		}

@@ -40,6 +40,9 @@ const (
 	KindExit                Kind = "exit"
 	KindSale                Kind = "sale"
 	KindNote                Kind = "note"
+	KindCourseAccepted      Kind = "course_accepted"
+	KindCourseStopped       Kind = "course_stopped"
+	KindBeliefsSet          Kind = "beliefs_set"
 	KindCorrection          Kind = "correction"
 )
 
@@ -103,6 +106,9 @@ var kinds = map[Kind]kindInfo{
 	KindExit:                {1, ofLot, func() Payload { return new(Exit) }},
 	KindSale:                {1, ofLot, func() Payload { return new(Sale) }},
 	KindNote:                {1, ofAny, func() Payload { return new(Note) }},
+	KindCourseAccepted:      {1, ofLot, func() Payload { return new(CourseAccepted) }},
+	KindCourseStopped:       {1, ofLot, func() Payload { return new(CourseStopped) }},
+	KindBeliefsSet:          {1, ofShop, func() Payload { return new(BeliefsSet) }},
 	KindCorrection:          {1, ofAny, func() Payload { return new(Correction) }},
 }
 
@@ -162,7 +168,7 @@ func (ev Event) Subjects() []Subject {
 		add(SubjectTank, ev.Tank)
 	}
 	switch p := ev.Payload.(type) {
-	case *ShopSet:
+	case *ShopSet, *BeliefsSet:
 		add(SubjectShop, ev.Site)
 	case *ConsignmentReceived:
 		add(SubjectConsignment, p.Consignment)

@@ -3,7 +3,7 @@ package holdfast
 // FoldVersion changes whenever the same entries fold to another state, or bear
 // on other subjects (see [Event.Subjects]); rows that were folded by another
 // version are computed again.
-const FoldVersion = 1
+const FoldVersion = 2
 
 // Status is where a lot stands between the box and the buyer.
 type Status string
@@ -81,6 +81,8 @@ type Lot struct {
 	Stays    []Stay
 
 	Status Status
+	// Course is the accepted course in force, nil if there is none.
+	Course *Event
 	// Suspects are notifiable or incurable conditions that are suspected now.
 	Suspects []string
 	// Released is the newest release in force, nil if there is none.

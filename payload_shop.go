@@ -22,6 +22,10 @@ type ShopSet struct {
 	LookSize       int `json:"look_size"`
 	// WeekDeathShare is the share of the lot that may die in seven days.
 	WeekDeathShare float64 `json:"week_death_share"`
+
+	// Beliefs are what the shop believes of conditions, folded from entries of
+	// their own ([BeliefsSet]); they are no part of this entry.
+	Beliefs map[string]BeliefsSet `json:"-"`
 }
 
 // Kind implements [Payload].

@@ -117,10 +117,18 @@ func FoldShop(events []Event) ShopSet {
 	events = sorted(events)
 	inForce, _, _ := resolve(events)
 	s := DefaultSettings()
+	var beliefs map[string]BeliefsSet
 	for _, ev := range inForce {
-		if p, ok := ev.Payload.(*ShopSet); ok {
+		switch p := ev.Payload.(type) {
+		case *ShopSet:
 			s = *p
+		case *BeliefsSet:
+			if beliefs == nil {
+				beliefs = map[string]BeliefsSet{}
+			}
+			beliefs[p.Condition] = *p
 		}
 	}
+	s.Beliefs = beliefs
 	return s
 }

@@ -43,7 +43,7 @@ func (d *Desk) View(ctx context.Context, id string) (*LotView, error) {
 		}
 		v.Consignment = holdfast.FoldConsignment(l.Consignment, events)
 	}
-	v.Assessed, err = d.Evidence.Assess(Case{Lot: l, Consignment: v.Consignment, BagSize: v.Shop.BagSize,
+	v.Assessed, err = d.Evidence.Assess(Case{Lot: l, Consignment: v.Consignment, BagSize: v.Shop.BagSize, Beliefs: v.Shop.Beliefs,
 		Other: func(id string) (*holdfast.Lot, error) { return d.Lot(ctx, id) }})
 	return v, err
 }

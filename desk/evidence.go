@@ -24,6 +24,8 @@ type Case struct {
 	Consignment *holdfast.Consignment
 	// BagSize is how many animals a bag holds.
 	BagSize int
+	// Beliefs are what the shop believes of conditions, see [ConditionInForce].
+	Beliefs map[string]holdfast.BeliefsSet
 	// Other loads another lot, for one that was split off or merged in.
 	Other func(id string) (*holdfast.Lot, error)
 }

@@ -122,7 +122,7 @@ func (v *LotView) Running(condition string, p holdfast.Inspection, now holdfast.
 		ev.OccurredAt, ev.Kind = now, holdfast.KindInspection
 		l.Events = append(append([]holdfast.Event{}, l.Events...), ev)
 	}
-	assessed, err := e.Assess(Case{Lot: &l, Consignment: v.Consignment, BagSize: v.Shop.BagSize, Other: other})
+	assessed, err := e.Assess(Case{Lot: &l, Consignment: v.Consignment, BagSize: v.Shop.BagSize, Beliefs: v.Shop.Beliefs, Other: other})
 	if err != nil {
 		return Assessment{}, "", err
 	}

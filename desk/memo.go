@@ -3,6 +3,7 @@ package desk
 import (
 	"crypto/sha256"
 	"encoding/binary"
+	"encoding/json"
 	"sync"
 
 	"holdfast"
@@ -72,6 +73,13 @@ func (m *Memo) key(c Case) (key [sha256.Size]byte, ok bool) {
 	text(c.Lot.ID)
 	text(c.origin(c.Lot))
 	h.Write(binary.AppendVarint(nil, int64(c.BagSize)))
+	if len(c.Beliefs) > 0 {
+		b, err := json.Marshal(c.Beliefs)
+		if err != nil {
+			return key, false
+		}
+		h.Write(b)
+	}
 	for _, ev := range c.Lot.Events {
 		switch p := ev.Payload.(type) {
 		case *holdfast.LotMerged:

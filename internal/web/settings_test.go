@@ -2,6 +2,7 @@ package web_test
 
 import (
 	"net/http"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -28,7 +29,7 @@ func TestSettingsKeptUnchangedAreTheSame(t *testing.T) {
 	v := serve(t, web.Config{Desk: d})
 	want(t, v.post("/settings", settled(want(t, v.get("/settings"), http.StatusOK))), http.StatusSeeOther)
 	got, err := d.Settings(t.Context())
-	if err != nil || got != holdfast.DefaultSettings() {
+	if err != nil || !reflect.DeepEqual(got, holdfast.DefaultSettings()) {
 		t.Errorf("%+v, want the defaults %+v (%v)", got, holdfast.DefaultSettings(), err)
 	}
 }
@@ -45,7 +46,7 @@ func TestSettingsAreChanged(t *testing.T) {
 	wanted := holdfast.DefaultSettings()
 	wanted.Name, wanted.Zone, wanted.Currency, wanted.Line = "Reed & Glass", "Europe/Berlin", "GBP", holdfast.LineBag
 	wanted.ClearLine, wanted.BagLine, wanted.BagSize, wanted.DaysHere, wanted.WeekDeathShare = 0.975, 0.005, 12, 35, 0.02
-	if err != nil || s != wanted {
+	if err != nil || !reflect.DeepEqual(s, wanted) {
 		t.Errorf("%+v, want %+v (%v)", s, wanted, err)
 	}
 	// 10 bags of 0.5 % each: at most 5 % by Boole's inequality.
@@ -73,7 +74,7 @@ func TestWrongSettingsChangeNothing(t *testing.T) {
 			}
 		}
 	}
-	if s, err := d.Settings(t.Context()); err != nil || s != holdfast.DefaultSettings() {
+	if s, err := d.Settings(t.Context()); err != nil || !reflect.DeepEqual(s, holdfast.DefaultSettings()) {
 		t.Errorf("wrong forms changed the settings to %+v (%v)", s, err)
 	}
 }

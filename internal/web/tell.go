@@ -15,6 +15,12 @@ func tell(ev holdfast.Event) string {
 	switch p := ev.Payload.(type) {
 	case *holdfast.ShopSet:
 		return "Shop settings changed."
+	case *holdfast.BeliefsSet:
+		return tellBeliefs(p)
+	case *holdfast.CourseAccepted:
+		return tellCourse(p)
+	case *holdfast.CourseStopped:
+		return because("Course stopped", p.Reason)
 	case *holdfast.TankSet:
 		if p.Closed {
 			return "Tank taken out of use."

@@ -114,11 +114,12 @@ func ParseCondition(data []byte) (*Condition, error) {
 			return nil, ref.Inputf("condition", "Copy the missing figure from a data file that comes with the program.", "figure %s is missing", Figure(f))
 		}
 	}
-	return c, c.check()
+	return c, c.Check()
 }
 
 // Believe changes figures by their names, each a belief as data files write it
-// (see Belief.UnmarshalJSON). The names of treatments change their kill.
+// (see Belief.UnmarshalJSON). The names of treatments change their kill,
+// "infested" the chance that a lot carries the condition at all.
 func (c *Condition) Believe(changes map[string]json.RawMessage) error {
 	for _, name := range slices.Sorted(maps.Keys(changes)) {
 		if t, ok := c.Treatments[name]; ok {
@@ -126,6 +127,12 @@ func (c *Condition) Believe(changes map[string]json.RawMessage) error {
 				return named(name, err)
 			}
 			c.Treatments[name] = t
+			continue
+		}
+		if name == "infested" {
+			if err := json.Unmarshal(changes[name], &c.Infested); err != nil {
+				return named(name, err)
+			}
 			continue
 		}
 		f, ok := FigureNamed(name)
@@ -159,7 +166,9 @@ var shares = []Figure{HOn, Stay, Via, Shed, PullEff, PMiss, Stress, Prev, FAdult
 // positive are the figures that must be above 0.
 var positive = []Figure{MoultMean, AdultLife, LarvaLife, FreeLife, MoultQ10, WormQ10, Prev, LoadMean, LoadK}
 
-func (c *Condition) check() error {
+// Check returns an *ref.InputError if the beliefs cannot hold together, such as a
+// chance above 1. Believe does not call it.
+func (c *Condition) Check() error {
 	bad := func(name, hint, format string, args ...any) error { return ref.Inputf(name, hint, format, args...) }
 	for _, f := range shares {
 		if b := c.Figures[f]; b.Kind == "ln" && b.A >= 1 || (b.Kind == "fix" || b.Kind == "unif") && max(b.A, b.B) > 1 {
