@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"holdfast"
 	"holdfast/science/freedom"
@@ -17,6 +18,8 @@ type LotView struct {
 	Shop        holdfast.ShopSet
 	Today       holdfast.Day
 	Assessed    []Assessment
+	// Case is what the figures were worked out from.
+	Case Case
 	// Standing is where the lot stood when it was read, for decisions that must
 	// not rest on an older state.
 	Standing Standing
@@ -43,9 +46,24 @@ func (d *Desk) View(ctx context.Context, id string) (*LotView, error) {
 		}
 		v.Consignment = holdfast.FoldConsignment(l.Consignment, events)
 	}
-	v.Assessed, err = d.Evidence.Assess(Case{Lot: l, Consignment: v.Consignment, BagSize: v.Shop.BagSize, Beliefs: v.Shop.Beliefs,
-		Other: func(id string) (*holdfast.Lot, error) { return d.Lot(ctx, id) }})
+	v.Case = d.caseOf(ctx, l, v.Consignment, v.Shop)
+	v.Assessed, err = d.Evidence.Assess(v.Case)
 	return v, err
+}
+
+// caseOf puts together what is known of a lot. What it loads more is read with
+// ctx.
+func (d *Desk) caseOf(ctx context.Context, l *holdfast.Lot, c *holdfast.Consignment, s holdfast.ShopSet) Case {
+	zone, err := time.LoadLocation(s.Zone)
+	if err != nil {
+		zone = time.UTC // a zone this machine's data no longer knows
+	}
+	return Case{Lot: l, Consignment: c, BagSize: s.BagSize, Beliefs: s.Beliefs, Zone: zone,
+		Other: func(id string) (*holdfast.Lot, error) { return d.Lot(ctx, id) },
+		Tank: func(id string) (*holdfast.Tank, error) {
+			events, err := d.Store.Events(ctx, holdfast.Subject{Type: holdfast.SubjectTank, ID: id})
+			return holdfast.FoldTank(id, events), err
+		}}
 }
 
 // ReleaseLine returns the shop's line in the terms of the statistics.

@@ -1,6 +1,8 @@
 package desk
 
 import (
+	"time"
+
 	"holdfast"
 	"holdfast/reference"
 	"holdfast/science/freedom"
@@ -28,6 +30,10 @@ type Case struct {
 	Beliefs map[string]holdfast.BeliefsSet
 	// Other loads another lot, for one that was split off or merged in.
 	Other func(id string) (*holdfast.Lot, error)
+	// Tank loads a tank; nil means that nothing is known of its water.
+	Tank func(id string) (*holdfast.Tank, error)
+	// Zone is the site's; nil means UTC.
+	Zone *time.Location
 }
 
 // origin returns what the seller declared of where the lot's animals were

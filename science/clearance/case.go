@@ -24,6 +24,11 @@ type Look struct {
 	View float64 `json:"view,omitempty"`
 	// Tank is where the animals were taken from.
 	Tank int `json:"tank,omitempty"`
+	// Picked says that animals were chosen for their looks, and counts only those
+	// that showed something: they prove that carriers are there and nothing of the
+	// others. They are taken as drawn from the carriers, or, where a run has too
+	// few, as false.
+	Picked bool `json:"picked,omitempty"`
 	// Planned says that it has not happened: it is taken to find nothing, and the
 	// chance of that is part of the answer.
 	Planned bool `json:"planned,omitempty"`

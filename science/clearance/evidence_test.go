@@ -90,3 +90,26 @@ func TestPlans(t *testing.T) {
 	}
 	t.Logf("%d values, mean z² %.2f", compared, z2/float64(compared))
 }
+
+// Animals that were picked prove that carriers are there, and unlike animals
+// drawn at random nothing of how many.
+func TestPickedAnimalsProvePresenceOnly(t *testing.T) {
+	c := Case{Animals: 100, Tanks: []Tank{{VolumeL: 50}}, Today: 2, Days: []float64{2}, Runs: 2000, Seed: 3}
+	answer := func(looks ...Look) Point {
+		c.Looks = looks
+		r, err := Evidence(t.Context(), c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r.Mixed.Points[0]
+	}
+	prior := answer()
+	picked := answer(Look{Day: 1, Animals: 1, Worms: 1, Picked: true})
+	drawn := answer(Look{Day: 1, Animals: 1, Worms: 1})
+	if !(picked.Clear.Value < .1*prior.Clear.Value) {
+		t.Errorf("a find left the chance of clear at %v of %v", picked.Clear.Value, prior.Clear.Value)
+	}
+	if !(prior.Infested < picked.Infested && picked.Infested < .8*drawn.Infested) {
+		t.Errorf("carriers %v before, %v after a picked find, %v after a find in one drawn at random", prior.Infested, picked.Infested, drawn.Infested)
+	}
+}

@@ -170,6 +170,9 @@ func (w *worker) carriers(r *run, i int, lens *lens, found seen) (alive int) {
 			w.drawn = append(w.drawn, int(h))
 		}
 	}
+	if l.Picked {
+		return max(len(w.drawn), found.n)
+	}
 	return max(r.presentCount(l.Day, l.Tank), found.n)
 }
 
