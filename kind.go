@@ -43,6 +43,9 @@ const (
 	KindCourseAccepted      Kind = "course_accepted"
 	KindCourseStopped       Kind = "course_stopped"
 	KindBeliefsSet          Kind = "beliefs_set"
+	KindReferenceSet        Kind = "reference_set"
+	KindCaseConfirmed       Kind = "case_confirmed"
+	KindDeclared            Kind = "declared"
 	KindCorrection          Kind = "correction"
 )
 
@@ -109,6 +112,9 @@ var kinds = map[Kind]kindInfo{
 	KindCourseAccepted:      {1, ofLot, func() Payload { return new(CourseAccepted) }},
 	KindCourseStopped:       {1, ofLot, func() Payload { return new(CourseStopped) }},
 	KindBeliefsSet:          {1, ofShop, func() Payload { return new(BeliefsSet) }},
+	KindReferenceSet:        {1, ofShop, func() Payload { return new(ReferenceSet) }},
+	KindCaseConfirmed:       {1, ofAny, func() Payload { return new(CaseConfirmed) }},
+	KindDeclared:            {1, ofShop, func() Payload { return new(Declared) }},
 	KindCorrection:          {1, ofAny, func() Payload { return new(Correction) }},
 }
 
@@ -141,12 +147,15 @@ const (
 	SubjectTank        SubjectType = "tank"
 	SubjectConsignment SubjectType = "consignment"
 	SubjectShop        SubjectType = "shop"
+	// SubjectBook is what the shop has added to the reference, its confirmed
+	// cases and the sellers' declarations; see [Book].
+	SubjectBook SubjectType = "book"
 )
 
 // Subject names one thing whose state is folded from its own entries.
 type Subject struct {
 	Type SubjectType
-	// ID is the lot, tank or consignment; the site for the shop.
+	// ID is the lot, tank or consignment; the site for the shop and its book.
 	ID string
 }
 
@@ -170,6 +179,11 @@ func (ev Event) Subjects() []Subject {
 	switch p := ev.Payload.(type) {
 	case *ShopSet, *BeliefsSet:
 		add(SubjectShop, ev.Site)
+	case *ReferenceSet, *CaseConfirmed:
+		add(SubjectBook, ev.Site)
+	case *Declared:
+		add(SubjectBook, ev.Site)
+		add(SubjectConsignment, p.Consignment)
 	case *ConsignmentReceived:
 		add(SubjectConsignment, p.Consignment)
 	case *LotOpened:

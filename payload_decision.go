@@ -212,7 +212,7 @@ func (p *Correction) check(c *checker) {
 		c.add("about", "Undo it from its own page.", "too many subjects")
 	}
 	for _, s := range p.About {
-		c.oneOf("about", string(s.Type), string(SubjectLot), string(SubjectTank), string(SubjectConsignment), string(SubjectShop))
+		c.oneOf("about", string(s.Type), string(SubjectLot), string(SubjectTank), string(SubjectConsignment), string(SubjectShop), string(SubjectBook))
 		c.name("about", s.ID)
 	}
 }

@@ -74,11 +74,13 @@ type Consignment struct {
 	ConsignmentReceived
 	At Micros
 	// Known says that an entry describes the delivery.
-	Known   bool
-	Lots    []string
-	All     []Event
-	Undone  map[ID]ID
-	HeadSeq int64
+	Known bool
+	// Declared are the seller's declarations that go with it, oldest first.
+	Declared []Event
+	Lots     []string
+	All      []Event
+	Undone   map[ID]ID
+	HeadSeq  int64
 }
 
 // FoldConsignment returns the state of a delivery from its own entries.
@@ -93,6 +95,8 @@ func FoldConsignment(id string, events []Event) *Consignment {
 		switch p := ev.Payload.(type) {
 		case *ConsignmentReceived:
 			c.ConsignmentReceived, c.At, c.Known = *p, ev.OccurredAt, true
+		case *Declared:
+			c.Declared = append(c.Declared, ev)
 		case *LotOpened:
 			c.Lots = append(c.Lots, ev.Lot)
 		}

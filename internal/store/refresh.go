@@ -218,7 +218,7 @@ func (s *session) outdated(ctx context.Context, model string) ([]holdfast.Subjec
 	all, err := s.subjects(ctx)
 	var old []holdfast.Subject
 	for _, sub := range all {
-		if sub.Type != holdfast.SubjectShop && !current[sub] {
+		if sub.Type != holdfast.SubjectShop && sub.Type != holdfast.SubjectBook && !current[sub] {
 			old = append(old, sub)
 		}
 	}
