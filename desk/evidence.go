@@ -36,15 +36,6 @@ type Case struct {
 	Zone *time.Location
 }
 
-// origin returns what the seller declared of where the lot's animals were
-// raised; of animals merged in from another delivery nothing is taken as known.
-func (c Case) origin(l *holdfast.Lot) string {
-	if c.Consignment != nil && l.Consignment == c.Consignment.ID {
-		return c.Consignment.Origin
-	}
-	return ""
-}
-
 // Assessment is what the evidence says of one condition.
 type Assessment struct {
 	Condition reference.Condition

@@ -71,7 +71,7 @@ func (m *Memo) key(c Case) (key [sha256.Size]byte, ok bool) {
 	}
 	text(m.Model())
 	text(c.Lot.ID)
-	text(c.origin(c.Lot))
+	text(c.declaredKey(c.Lot))
 	h.Write(binary.AppendVarint(nil, int64(c.BagSize)))
 	if len(c.Beliefs) > 0 {
 		b, err := json.Marshal(c.Beliefs)

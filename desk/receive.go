@@ -39,7 +39,8 @@ type ArrivalLine struct {
 }
 
 // Receive writes a delivery: the consignment, a lot for each line, its dead,
-// its count and where it went. All of it is kept or nothing. It returns the
+// its count and where it went; and what the supplier declared before buying, if
+// it was asked. All of it is kept or nothing. It returns the
 // ids of the consignment and of the lots, in the order of the lines.
 func (d *Desk) Receive(ctx context.Context, by Actor, a Arrival) (string, []string, error) {
 	if by.ID != "" {
@@ -71,6 +72,15 @@ func (d *Desk) Receive(ctx context.Context, by Actor, a Arrival) (string, []stri
 	notes := []note{{payload: &holdfast.ConsignmentReceived{Consignment: consignment, Supplier: strings.TrimSpace(a.Supplier),
 		Origin: a.Origin, Declaration: a.Declaration, Boxes: a.Boxes, HoursInTransit: a.HoursInTransit,
 		Freight: a.Freight, Fees: a.Fees, Bags: a.Bags, File: a.File, Note: a.Note}}}
+	asked, err := d.askedBefore(ctx, a.Supplier, holdfast.MicrosOf(at))
+	if err != nil {
+		return "", nil, err
+	}
+	if asked != nil {
+		with := *asked
+		with.Consignment = consignment
+		notes = append(notes, note{payload: &with})
+	}
 	unchanged := []Standing{{holdfast.Subject{Type: holdfast.SubjectConsignment, ID: consignment}, 0}}
 	var lots []string
 	for i, line := range a.Lines {

@@ -19,7 +19,7 @@ import (
 type Static struct{}
 
 // Model implements [Evidence].
-func (Static) Model() string { return "static-1" }
+func (Static) Model() string { return "static-2" }
 
 // levels is how many equally likely qualities of seeing the figures average
 // over; [freedom.NewBelief] says what more would change.
@@ -189,7 +189,7 @@ func (r *reckoning) begin(l *holdfast.Lot) error {
 	if !ok {
 		prior = freedom.Prior{Infested: 0.1, A: 1, B: 9}
 	}
-	odds := prior.Infested / (1 - prior.Infested) * originOdds[r.c.origin(l)]
+	odds := prior.Infested / (1 - prior.Infested) * r.c.declaredOdds(l, r.condition)
 	prior.Infested = odds / (1 + odds)
 	lot, err := freedom.NewLot(l.Declared, prior)
 	if err != nil {

@@ -11,6 +11,9 @@ import (
 // never collide with one that ships later.
 const OwnPrefix = "own_"
 
+// Own reports whether the shop wrote the entry itself.
+func (c Condition) Own() bool { return strings.HasPrefix(c.ID, OwnPrefix) }
+
 // Additions are a shop's own: further conditions, and names in its own words.
 type Additions struct {
 	// Version rises by one with every change; old versions are kept by whoever

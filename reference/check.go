@@ -128,7 +128,7 @@ func (c *checker) link(where string, ok bool, to string) {
 func (c *checker) condition(e Condition) {
 	where := "condition " + e.ID
 	c.id("condition", e.ID)
-	c.words(where, append([]string{e.Name, e.Agent, e.KeyLabel}, e.OtherNames...)...)
+	c.words(where, slices.Concat([]string{e.Name, e.Agent, e.KeyLabel}, e.OtherNames, e.LocalNames)...)
 	switch e.Kind {
 	case Parasite, Epibiont, Disease, Disorder, Pest, Normal, Artefact, Unknown:
 	default:

@@ -1,6 +1,8 @@
 package signs
 
 import (
+	"cmp"
+	"math"
 	"slices"
 
 	"holdfast/science/ref"
@@ -56,9 +58,10 @@ type Learned struct {
 // it. Order does not matter; no cases give Default.
 //
 // It returns an InputError for an unknown suspect, proof, question or option.
-func Learn(cases []Case) (*Model, error) {
-	t := builtin()
-	base := shipped()
+func Learn(cases []Case) (*Model, error) { return learn(builtin(), cases) }
+
+func learn(t *table, cases []Case) (*Model, error) {
+	base := &Model{questions: t.questions}
 	counts := make([][][]float64, len(t.ids))
 	seen := make([]float64, len(t.ids))
 	total := 0.
@@ -139,3 +142,55 @@ func (t *table) moved(counts [][][]float64, seen []float64, total float64) *tabl
 // Learned returns, for a model made by Learn, how far own cases moved each
 // suspect; nothing for Default.
 func (m *Model) Learned() []Learned { return slices.Clone(m.seen) }
+
+// Change is one figure that own cases moved.
+type Change struct {
+	Suspect string `json:"suspect"`
+	// Question and Option name a sign; both are empty for the starting share.
+	Question string `json:"question,omitempty"`
+	Option   string `json:"option,omitempty"`
+	// Before and After are how often the suspect shows the sign, or its share
+	// before any answer.
+	Before float64 `json:"before"`
+	After  float64 `json:"after"`
+}
+
+// Changes returns what differs from another model of the same suspects by a
+// thousandth or more, the largest first.
+func (m *Model) Changes(from *Model) []Change {
+	var out []Change
+	add := func(c Change) {
+		if math.Abs(c.After-c.Before) >= 0.001 {
+			out = append(out, c)
+		}
+	}
+	for s, id := range m.ids {
+		b := slices.Index(from.ids, id)
+		if b < 0 {
+			continue
+		}
+		add(Change{Suspect: id, Before: from.start[b], After: m.start[s]})
+		for q, row := range m.look[s] {
+			for o := range row {
+				add(Change{Suspect: id, Question: m.questions[q].ID, Option: m.questions[q].Options[o].ID, Before: from.look[b][q][o], After: row[o]})
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(x, y Change) int {
+		return cmp.Compare(math.Abs(y.After-y.Before), math.Abs(x.After-x.Before))
+	})
+	return out
+}
+
+// CheckCase returns an InputError if the case names a suspect, proof, question
+// or option that the model does not have.
+func (m *Model) CheckCase(c Case) error {
+	if !slices.Contains(m.ids, c.Truth) {
+		return ref.Inputf("truth", "Use an id of the reference, or \"other\".", "no suspect %q", c.Truth)
+	}
+	if _, ok := proofWeight[c.Proof]; !ok {
+		return ref.Inputf("proof", "Use laboratory, microscope or response.", "no proof %q", string(c.Proof))
+	}
+	_, err := m.ticked(c.Answers)
+	return err
+}
