@@ -630,7 +630,7 @@ func (b *lifeBuilder) finish(root *holdfast.Lot) (*History, error) {
 	}
 	out.Start, out.Animals, out.Today = b.start, b.animals, float64(b.asOf-b.start)+Evening
 	out.Days = []float64{out.Today}
-	odds := b.cond.Infested.Mean() / (1 - b.cond.Infested.Mean()) * originOdds[b.c.origin(root)]
+	odds := b.cond.Infested.Mean() / (1 - b.cond.Infested.Mean()) * b.c.declaredOdds(root, b.cond.ID)
 	infested := odds / (1 + odds)
 	out.Infested = &infested
 	if err := b.water(); err != nil {
