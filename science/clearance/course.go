@@ -27,6 +27,8 @@ type Course struct {
 	// PullUntil is the last day of pulls; 0 means until 95 % of the animals have
 	// moulted after the last dose, or until release if that comes first.
 	PullUntil float64 `json:"pull_until,omitempty"`
+	// SkipPulls are whole days on which nothing is pulled.
+	SkipPulls []int `json:"skip_pulls,omitempty"`
 	// Looks are made so many days before release, each at LookAnimals animals.
 	LookAnimals int       `json:"look_animals,omitempty"`
 	LooksBefore []float64 `json:"looks_before,omitempty"`
@@ -87,6 +89,9 @@ type ReleaseDay struct {
 	// that finds something starting it anew: what one attempt costs, over the
 	// chance that its looks are clean, plus what releasing a lot costs that is not.
 	Cost float64 `json:"cost"`
+	// Deaths is how many animals are expected to die from today until then, of the
+	// doses and otherwise.
+	Deaths float64 `json:"deaths"`
 	// Met says whether the line is reached.
 	Met bool `json:"met"`
 }
@@ -165,6 +170,9 @@ func (c Course) complete(cond *Condition, a ask) (Course, error) {
 	if (c.LookAnimals == 0) != (len(c.LooksBefore) == 0) {
 		return c, ref.Inputf("looks_before", "Give both the days before release and how many animals, or neither.", "%d looks at %d animals", len(c.LooksBefore), c.LookAnimals)
 	}
+	if len(c.SkipPulls) > maxDays {
+		return c, ref.Inputf("skip_pulls", "Leave out at most 400 days.", "%d days", len(c.SkipPulls))
+	}
 	if len(c.LooksBefore) > 6 || slices.ContainsFunc(c.LooksBefore, func(x float64) bool { return !(x >= 0 && x <= maxDays) }) {
 		return c, ref.Inputf("looks_before", "Give at most six looks, each 0 or more days before release.", "%v", c.LooksBefore)
 	}
@@ -194,7 +202,7 @@ func (c *Course) pulls(today, until float64) []Pulls {
 	if c.PullsPerDay == 0 || to <= today {
 		return nil
 	}
-	return []Pulls{{From: math.Floor(today) + 1, To: to, PerDay: c.PullsPerDay}}
+	return []Pulls{{From: math.Floor(today) + 1, To: to, PerDay: c.PullsPerDay, Missed: c.SkipPulls}}
 }
 
 // readable says whether a look on a day comes long enough after every dose.
@@ -277,8 +285,9 @@ func (s *Standing) outlook(ctx context.Context, c Course, a ask) (Outlook, error
 			at = append(at, p.first+slices.Index(looks, day-before))
 		}
 		v := p.on(d, at)
+		alive := p.alive(d)
 		out.Days = append(out.Days, ReleaseDay{Day: day, Clear: v.clear, BagRisk: v.bag, Infested: v.infested, LooksClean: v.clean,
-			Cost: c.cost(s, a, v, day, p.alive(d)), Met: a.line.met(v)})
+			Cost: c.cost(s, a, v, day, alive), Deaths: s.deaths(alive), Met: a.line.met(v)})
 	}
 	out.choose()
 	return out, nil
@@ -303,15 +312,27 @@ func (c *Course) cost(s *Standing, a ask, v verdict, day, alive float64) float64
 	k := a.costs
 	pulls := 0.0
 	for _, p := range c.pulls(s.c.Today, day) {
-		pulls += max(0, math.Floor(p.To)-p.From+1) * float64(p.PerDay)
+		days := max(0, math.Floor(p.To)-p.From+1)
+		for _, day := range p.Missed {
+			if d := float64(day); p.From <= d && d <= p.To {
+				days = max(0, days-1)
+			}
+		}
+		pulls += days * float64(p.PerDay)
 	}
+	attempt := k.TankDay*(day-s.c.Today) + k.Pull*pulls + k.Dose*float64(len(c.DoseDays)) +
+		k.Look*float64(len(c.LooksBefore)*c.LookAnimals) + k.Animal*s.deaths(alive)
+	return attempt/max(v.clean, 1e-9) + (1-v.clear.Value)*k.Loss
+}
+
+// deaths is how many animals are expected to have died after today when so many
+// are alive.
+func (s *Standing) deaths(alive float64) float64 {
 	deaths := max(0, float64(s.c.Animals)-alive)
 	for _, x := range s.c.Exits {
 		deaths -= float64(x.Animals)
 	}
-	attempt := k.TankDay*(day-s.c.Today) + k.Pull*pulls + k.Dose*float64(len(c.DoseDays)) +
-		k.Look*float64(len(c.LooksBefore)*c.LookAnimals) + k.Animal*max(0, deaths)
-	return attempt/max(v.clean, 1e-9) + (1-v.clear.Value)*k.Loss
+	return max(0, deaths)
 }
 
 // choose picks the days that people ask for.

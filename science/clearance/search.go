@@ -282,20 +282,51 @@ type tour struct {
 	total    int
 }
 
+// visit tries two courses at a time: the last heavy runs of one leave no core
+// idle. What it finds does not depend on which is done first.
 func (t *tour) visit(ctx context.Context, courses []Course) error {
 	t.total = len(t.seen) + len(courses)
-	for _, c := range courses {
-		o, err := t.s.outlook(ctx, c, t.ask)
-		if err != nil {
-			return err
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	type tried struct {
+		at  int
+		o   Outlook
+		err error
+	}
+	results := make(chan tried, len(courses))
+	turn := make(chan struct{}, 2)
+	for i, c := range courses {
+		go func() {
+			turn <- struct{}{}
+			defer func() { <-turn }()
+			o, err := t.s.outlook(ctx, c, t.ask)
+			results <- tried{i, o, err}
+		}()
+	}
+	out := make([]Outlook, len(courses))
+	done := slices.Clone(t.seen)
+	var failed error
+	for range courses {
+		r := <-results // of every course, so that none is at work once visit has returned
+		if failed != nil {
+			continue
 		}
-		t.seen = append(t.seen, o)
-		if t.progress != nil {
-			best := slices.MinFunc(pointers(t.seen), byEarliest)
-			if !t.progress(Progress{len(t.seen), t.total, best}) {
-				return context.Canceled
-			}
+		if r.err != nil {
+			failed = r.err
+			stop()
+			continue
+		}
+		out[r.at] = r.o
+		done = append(done, r.o)
+		if t.progress == nil {
+			continue
+		}
+		best := *slices.MinFunc(pointers(done), byEarliest)
+		if !t.progress(Progress{len(done), t.total, &best}) {
+			failed = context.Canceled
+			stop()
 		}
 	}
-	return nil
+	t.seen = append(t.seen, out...)
+	return failed
 }

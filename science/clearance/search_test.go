@@ -294,3 +294,33 @@ func TestLevers(t *testing.T) {
 		t.Errorf("a day in the past: %v", err)
 	}
 }
+
+func TestSkippedPullsCostAndClearLess(t *testing.T) {
+	base := Course{Name: "all", Treatment: "praziquantel", First: 1, Doses: 2, Gap: 14, PullsPerDay: 1, PullUntil: 60, Release: 60}
+	some := base
+	some.Name = "some"
+	for day := 1; day < 60; day++ {
+		some.SkipPulls = append(some.SkipPulls, day)
+	}
+	none := base
+	none.Name, none.PullsPerDay, none.PullUntil = "none", 0, 0
+	q := Question{Case: Case{Animals: 100, Tanks: []Tank{{VolumeL: 60}}, Days: []float64{0}, Runs: 300, Seed: 3},
+		Costs: Costs{Pull: 1}, Candidates: []Course{base, some, none}}
+	a, err := Compare(t.Context(), q, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, left, without := a.Courses[0].Days[0], a.Courses[1].Days[0], a.Courses[2].Days[0]
+	if left.Clear.Value > all.Clear.Value || all.Clear.Value <= without.Clear.Value {
+		t.Errorf("clear with pulls %g, nearly all left out %g, none planned %g", all.Clear.Value, left.Clear.Value, without.Clear.Value)
+	}
+	if left.Clear.Value > without.Clear.Value+.02 {
+		t.Errorf("with a single pull %g, without any %g", left.Clear.Value, without.Clear.Value)
+	}
+	if got := all.Cost - left.Cost; got < 58.9 || got > 59.1 {
+		t.Errorf("59 pulls left out save %g", got)
+	}
+	if all.Deaths <= 0 || all.Deaths >= 100 {
+		t.Errorf("%g deaths expected", all.Deaths)
+	}
+}
