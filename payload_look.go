@@ -40,6 +40,19 @@ type Finding struct {
 	Arrangement string `json:"arrangement,omitempty"`
 	Motion      string `json:"motion,omitempty"`
 	Note        string `json:"note,omitempty"`
+	// Photo is the SHA-256 of the photograph on which it was judged, and Box
+	// where on it, if the person said so.
+	Photo string `json:"photo,omitempty"`
+	Box   *Box   `json:"box,omitempty"`
+}
+
+// Box is a part of a photograph in pixels of the file as stored, whatever its
+// orientation tag says: X and Y are the top-left corner.
+type Box struct {
+	X int `json:"x"`
+	Y int `json:"y"`
+	W int `json:"w"`
+	H int `json:"h"`
 }
 
 // Verdicts that name no condition.
@@ -56,6 +69,14 @@ type Animal struct {
 	// Seen lists the sides that were in view.
 	Seen     []Side    `json:"seen"`
 	Findings []Finding `json:"findings,omitempty"`
+	// Photos are the photographs by which it was judged, if it was.
+	Photos []AnimalPhoto `json:"photos,omitempty"`
+}
+
+// AnimalPhoto is a photograph of one animal and the side that it shows.
+type AnimalPhoto struct {
+	SHA256 string `json:"sha256"`
+	Side   Side   `json:"side"`
 }
 
 // Has reports whether the animal showed signs of the condition.
@@ -133,6 +154,32 @@ func (a Animal) check(c *checker, at string) {
 			c.text(at+".finding", s, 0, 80)
 		}
 		c.text(at+".note", f.Note, 0, 500)
+		f.place(c, at)
+	}
+	if len(a.Photos) > 200 {
+		c.add(at+".photos", "Name at most 200 photographs of an animal.", "%d photographs are too many", len(a.Photos))
+		return
+	}
+	for _, p := range a.Photos {
+		if _, err := ParseHash(p.SHA256); err != nil {
+			c.add(at+".photos", "Add the photograph again.", "%v", err)
+		}
+		c.oneOf(at+".photos", string(p.Side), string(Left), string(Right), string(Belly), string(Head))
+	}
+}
+
+// place checks where on a photograph a finding was judged.
+func (f Finding) place(c *checker, at string) {
+	if f.Photo != "" {
+		if _, err := ParseHash(f.Photo); err != nil {
+			c.add(at+".photo", "Choose the photograph again.", "%v", err)
+		}
+	}
+	if b := f.Box; b != nil {
+		const far = 1 << 20 // pixels; no photograph is wider
+		if f.Photo == "" || b.X < 0 || b.Y < 0 || b.W < 1 || b.H < 1 || b.X > far || b.Y > far || b.W > far || b.H > far {
+			c.add(at+".box", "Mark the place on the photograph again.", "the place %v is on no photograph", *b)
+		}
 	}
 }
 
@@ -191,5 +238,34 @@ func (p *PhotoAdded) check(c *checker) {
 	}
 	c.count("animal", p.Animal, 0)
 	c.oneOf("side", string(p.Side), "", string(Left), string(Right), string(Belly), string(Head))
+	c.text("note", p.Note, 0, 2000)
+}
+
+// SecondLook is what another person judged of animals that were looked at
+// already, without having seen the first judgement. It is no look of its own:
+// the animals count once, by what the look that it names says of them.
+type SecondLook struct {
+	// Of is the inspection that was judged again.
+	Of      ID       `json:"of"`
+	Animals []Animal `json:"animals"`
+	Note    string   `json:"note,omitempty"`
+}
+
+// Kind implements [Payload].
+func (*SecondLook) Kind() Kind { return KindSecondLook }
+
+func (p *SecondLook) check(c *checker) {
+	if !p.Of.Valid() {
+		c.add("of", "Choose the look again.", "%q is not an entry", p.Of)
+	}
+	if len(p.Animals) == 0 || len(p.Animals) > 10_000 {
+		c.add("animals", "Judge 1 to 10,000 animals.", "%d animals were judged", len(p.Animals))
+	}
+	for i, a := range p.Animals {
+		a.check(c, fmt.Sprintf("animals[%d]", i))
+		if len(c.problems) > 20 {
+			return
+		}
+	}
 	c.text("note", p.Note, 0, 2000)
 }

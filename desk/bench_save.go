@@ -1,0 +1,240 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"holdfast"
+	"holdfast/reference"
+)
+
+// Judged are the animals that a person has said all about, as they would stand
+// in a look: what was said, the sides that the photographs show, and by which
+// photographs.
+func (b *Bench) Judged(who string) []holdfast.Animal {
+	var out []holdfast.Animal
+	for _, a := range b.Animals {
+		said, ok := a.Said[who]
+		if !ok || !said.Done {
+			continue
+		}
+		x := holdfast.Animal{No: a.No, Seen: a.Seen(said), Findings: said.Findings}
+		if x.Seen == nil {
+			x.Seen = []holdfast.Side{}
+		}
+		for _, side := range holdfast.Sides {
+			for _, p := range a.Sides[side] {
+				x.Photos = append(x.Photos, holdfast.AnimalPhoto{SHA256: p.SHA256, Side: side})
+			}
+		}
+		x.Photos = x.Photos[:min(len(x.Photos), 200)]
+		out = append(out, x)
+	}
+	return out
+}
+
+// SaveForm is what a person adds when a look by photographs is saved.
+type SaveForm struct {
+	// Random says that the animals were drawn by lot.
+	Random bool
+	Note   string
+	Task   string
+}
+
+// SaveLook makes what a person said of the animals on the bench a look of the
+// lot. Where the same person saved one before, it takes that one's place; where
+// another did, it becomes a second judgement beside it.
+func (d *Desk) SaveLook(ctx context.Context, by Actor, b *Bench, f SaveForm) (holdfast.ID, error) {
+	judged := b.Judged(by.Who)
+	if len(judged) == 0 {
+		return "", holdfast.Problems{{Field: "animals", Message: "no animal has been judged", Hint: "Judge at least one first."}}
+	}
+	lot := b.View.Lot
+	if b.Saved != nil && b.Saved.Who != by.Who {
+		ids, err := d.write(ctx, by, nil, note{lot.ID, "", &holdfast.SecondLook{Of: b.Saved.ID, Animals: judged, Note: f.Note}})
+		return firstID(ids), err
+	}
+	look := &holdfast.Inspection{By: holdfast.ByPhoto, Random: f.Random, LookedFor: b.View.LookFor(), Planned: len(judged),
+		Animals: judged, Blind: true, Note: f.Note, Task: f.Task}
+	if len(judged) > max(lot.Alive.High, 1) {
+		return "", holdfast.Problems{{Field: "animals", Message: fmt.Sprintf("%s were judged, but only %d are thought alive", animals(len(judged)), lot.Alive.N), Hint: "Recount the lot first, or give the photographs of one animal one number."}}
+	}
+	tank := ""
+	if ids := lot.TankIDs(); len(ids) > 0 {
+		tank = ids[0]
+	}
+	if b.Saved == nil {
+		ids, err := d.write(ctx, by, nil, note{lot.ID, tank, look})
+		return firstID(ids), err
+	}
+	return d.replaceLook(ctx, by, b.Saved, tank, look, "Judged again on the bench.")
+}
+
+// replaceLook records a look and takes back the one whose place it takes.
+func (d *Desk) replaceLook(ctx context.Context, by Actor, old *holdfast.Event, tank string, look *holdfast.Inspection, reason string) (holdfast.ID, error) {
+	if by.ID == "" {
+		id, err := d.NewID()
+		if err != nil {
+			return "", err
+		}
+		by.ID = id
+	}
+	at := by
+	if at.At.IsZero() {
+		at.At = old.OccurredAt.In(time.UTC).Add(time.Microsecond) // the look stays on the day of the look
+	}
+	c := &holdfast.Correction{Corrects: old.ID, Reason: reason, Replaced: by.ID, About: []holdfast.SubjectRef{}}
+	for _, s := range old.Subjects() {
+		c.About = append(c.About, holdfast.SubjectRef{Type: s.Type, ID: s.ID})
+	}
+	ids, err := d.write(ctx, at, nil, note{old.Lot, tank, look}, note{old.Lot, old.Tank, c})
+	return firstID(ids), err
+}
+
+func firstID(ids []holdfast.ID) holdfast.ID {
+	if len(ids) == 0 {
+		return ""
+	}
+	return ids[0]
+}
+
+// Difference is an animal of which two people said different things.
+type Difference struct {
+	No int
+	// First and Second are conditions by name; empty means nothing.
+	First, Second       []string
+	FirstWho, SecondWho string
+}
+
+// Differences compares the saved look with second judgements of it, animal by
+// animal: both judged how many, and where they disagree on what was found.
+func (b *Bench) Differences() (both int, all []Difference) {
+	if b.Saved == nil {
+		return 0, nil
+	}
+	first := b.Saved.Payload.(*holdfast.Inspection)
+	for _, ev := range b.Seconds {
+		for _, a := range ev.Payload.(*holdfast.SecondLook).Animals {
+			i := slices.IndexFunc(first.Animals, func(x holdfast.Animal) bool { return x.No == a.No })
+			if i < 0 {
+				continue
+			}
+			both++
+			x, y := found(first.Animals[i]), found(a)
+			if slices.Equal(x, y) {
+				continue
+			}
+			all = append(all, Difference{No: a.No, First: calledAll(x), Second: calledAll(y), FirstWho: b.Saved.Who, SecondWho: ev.Who})
+		}
+	}
+	return both, all
+}
+
+// found lists what an animal showed, each condition once in order of its name.
+func found(a holdfast.Animal) []string {
+	var out []string
+	for _, f := range a.Findings {
+		id := f.Condition
+		if id == holdfast.Pigment {
+			continue // a spot that is nothing is nothing
+		}
+		if id != holdfast.CannotTell {
+			id = ConditionOf(id)
+		}
+		if !slices.Contains(out, id) {
+			out = append(out, id)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+func calledAll(ids []string) []string {
+	var out []string
+	for _, id := range ids {
+		if id == holdfast.CannotTell {
+			out = append(out, "cannot tell")
+		} else {
+			out = append(out, Called(id))
+		}
+	}
+	return out
+}
+
+// Settle puts the saved look right after a second judgement: of each animal
+// named, what the second person said takes the place of what the first did.
+func (d *Desk) Settle(ctx context.Context, by Actor, b *Bench, take []int) (holdfast.ID, error) {
+	if b.Saved == nil || len(b.Seconds) == 0 {
+		return "", &holdfast.Error{Kind: holdfast.Refused, Message: "There is no second judgement to settle.", Hint: "Let another person judge the same photographs first."}
+	}
+	look := *b.Saved.Payload.(*holdfast.Inspection)
+	look.Animals = slices.Clone(look.Animals)
+	changed := 0
+	for _, ev := range b.Seconds {
+		for _, a := range ev.Payload.(*holdfast.SecondLook).Animals {
+			i := slices.IndexFunc(look.Animals, func(x holdfast.Animal) bool { return x.No == a.No })
+			if i >= 0 && slices.Contains(take, a.No) {
+				look.Animals[i] = a
+				changed++
+			}
+		}
+	}
+	if changed == 0 {
+		return "", holdfast.Problems{{Field: "take", Message: "nothing would change", Hint: "Tick the animals of which the second judgement is right."}}
+	}
+	return d.replaceLook(ctx, by, b.Saved, b.Saved.Tank, &look, "Settled after a second person judged the same photographs.")
+}
+
+// Pair is a photograph of an earlier look beside one of a later.
+type Pair struct {
+	Side         holdfast.Side
+	Before       *BenchPhoto
+	After        *BenchPhoto
+	BeforeAnimal int
+	AfterAnimal  int
+}
+
+// Pairs lays the sharpest photographs of two days side by side, side for side.
+// Animals are not known one by one: a pair shows the lot before and after, not
+// one animal.
+func Pairs(before, after *Bench) []Pair {
+	best := func(b *Bench, side holdfast.Side) []*BenchPhoto {
+		var out []*BenchPhoto
+		for _, a := range b.Animals {
+			if list := a.Sides[side]; len(list) > 0 && list[0].Usable() {
+				out = append(out, list[0])
+			}
+		}
+		slices.SortStableFunc(out, byUse)
+		return out
+	}
+	var out []Pair
+	for _, side := range holdfast.Sides {
+		x, y := best(before, side), best(after, side)
+		for i := range min(3, max(len(x), len(y))) {
+			p := Pair{Side: side}
+			if i < len(x) {
+				p.Before, p.BeforeAnimal = x[i], x[i].Animal
+			}
+			if i < len(y) {
+				p.After, p.AfterAnimal = y[i], y[i].Animal
+			}
+			if p.Before != nil || p.After != nil {
+				out = append(out, p)
+			}
+		}
+	}
+	return out
+}
+
+// VerdictOf returns the finding that a verdict key stands for.
+func VerdictOf(key string) (holdfast.Finding, bool) {
+	for _, k := range reference.Builtin().Keys() {
+		if k.ID == key {
+			return holdfast.Finding{Condition: key}, true
+		}
+	}
+	return holdfast.Finding{}, false
+}
