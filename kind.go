@@ -117,6 +117,7 @@ var kinds = map[Kind]kindInfo{
 	KindReferenceSet:        {1, ofShop, func() Payload { return new(ReferenceSet) }},
 	KindCaseConfirmed:       {1, ofAny, func() Payload { return new(CaseConfirmed) }},
 	KindDeclared:            {1, ofShop, func() Payload { return new(Declared) }},
+	KindSightSet:            {1, ofShop, func() Payload { return new(SightSet) }},
 	KindCorrection:          {1, ofAny, func() Payload { return new(Correction) }},
 }
 
@@ -179,7 +180,7 @@ func (ev Event) Subjects() []Subject {
 		add(SubjectTank, ev.Tank)
 	}
 	switch p := ev.Payload.(type) {
-	case *ShopSet, *BeliefsSet:
+	case *ShopSet, *BeliefsSet, *SightSet:
 		add(SubjectShop, ev.Site)
 	case *ReferenceSet, *CaseConfirmed:
 		add(SubjectBook, ev.Site)

@@ -91,9 +91,24 @@ func (a Animal) Readable() bool { return len(a.Seen) > 0 && !a.Has(CannotTell) }
 // Inspection is a look at n animals of the lot.
 type Inspection struct {
 	By string `json:"by"`
-	// Random says that the animals were drawn by lot. Animals picked because
-	// they looked weak prove presence, never absence.
+	// Random says that the animals were drawn by lot, or that all were looked
+	// at. Animals picked because they looked weak prove presence, never absence,
+	// unless they are reckoned as what they are, see Chosen.
 	Random bool `json:"random"`
+	// Chosen is one of the Chosen constants. It is empty in entries written
+	// before it was asked: then Random alone says it.
+	Chosen string `json:"chosen,omitempty"`
+	// Among is how many animals the choice was made from where that was not the
+	// whole lot: those that looked weak, or those that could be caught. 0 means
+	// that nobody counted them.
+	Among int `json:"among,omitempty"`
+	// Pool is how many animals each record takes together, as in one photograph
+	// of five; 0 and 1 mean one.
+	Pool int `json:"pool,omitempty"`
+	// Second is the look whose animals were judged here once more, by other eyes
+	// or in another way, without knowledge of the first verdicts. The numbers of
+	// the animals are those of that look.
+	Second ID `json:"second,omitempty"`
 	// LookedFor lists the conditions that this look could have shown.
 	LookedFor []string `json:"looked_for"`
 	// Planned is how many the look was meant to take; the gate asks for it.
@@ -104,6 +119,15 @@ type Inspection struct {
 	Note  string `json:"note,omitempty"`
 	Task  string `json:"task,omitempty"`
 }
+
+// How the animals of a look were chosen.
+const (
+	ChosenRandom   = "random"
+	ChosenAll      = "all"
+	ChosenAsCaught = "as_caught"  // whichever could be caught
+	ChosenWeak     = "weak_first" // the weak, pale or odd ones on purpose
+	ChosenAgain    = "again"      // those of an earlier look
+)
 
 // Kind implements [Payload].
 func (*Inspection) Kind() Kind { return KindInspection }
@@ -131,9 +155,39 @@ func (p *Inspection) check(c *checker) {
 			return
 		}
 	}
+	p.checkChoice(c)
 	c.text("note", p.Note, 0, 2000)
 	c.text("task", p.Task, 0, 200)
 }
+
+// checkChoice holds together what says how the animals were chosen.
+func (p *Inspection) checkChoice(c *checker) {
+	c.oneOf("chosen", p.Chosen, "", ChosenRandom, ChosenAll, ChosenAsCaught, ChosenWeak, ChosenAgain)
+	if p.Chosen != "" && p.Random != (p.Chosen == ChosenRandom || p.Chosen == ChosenAll) {
+		c.add("chosen", "Say once how the animals were chosen.", "random is %t but the animals were chosen %q", p.Random, p.Chosen)
+	}
+	c.count("among", p.Among, 0)
+	if p.Among > 0 {
+		switch {
+		case p.Chosen != ChosenWeak && p.Chosen != ChosenAsCaught:
+			c.add("among", "Leave it empty.", "%d were there to choose from, but the look was not a choice among some", p.Among)
+		case p.Among < p.Looked():
+			c.add("among", "Count those you chose from again.", "%d were looked at among only %d", p.Looked(), p.Among)
+		}
+	}
+	if p.Pool < 0 || p.Pool > 100 {
+		c.add("pool", "Take 1 to 100 animals together.", "%d animals in one picture", p.Pool)
+	}
+	if (p.Second != "") != (p.Chosen == ChosenAgain) || (p.Second != "" && !p.Second.Valid()) {
+		c.add("second", "Start the second look from the first one.", "the look does not say which look it repeats")
+	}
+}
+
+// PerRecord returns how many animals each record takes together, 1 or more.
+func (p *Inspection) PerRecord() int { return max(1, p.Pool) }
+
+// Looked returns how many animals were looked at.
+func (p *Inspection) Looked() int { return len(p.Animals) * p.PerRecord() }
 
 func (a Animal) check(c *checker, at string) {
 	c.count(at+".no", a.No, 1)
@@ -183,15 +237,15 @@ func (f Finding) place(c *checker, at string) {
 	}
 }
 
-// Tally counts, for one condition, the animals that told something and those
-// that showed it.
+// Tally counts, for one condition, the animals that told something and the
+// records that showed it: a pool with signs counts as one with signs.
 func (p *Inspection) Tally(condition string) (looked, positive int) {
 	for _, a := range p.Animals {
 		if a.Has(condition) {
 			positive++
-			looked++
+			looked += p.PerRecord()
 		} else if a.Readable() {
-			looked++
+			looked += p.PerRecord()
 		}
 	}
 	return looked, positive

@@ -26,6 +26,9 @@ type ShopSet struct {
 	// Beliefs are what the shop believes of conditions, folded from entries of
 	// their own ([BeliefsSet]); they are no part of this entry.
 	Beliefs map[string]BeliefsSet `json:"-"`
+	// Sight is what the shop learned of how well it sees, folded from entries of
+	// their own ([SightSet]); it is no part of this entry.
+	Sight map[SightKey]SightSet `json:"-"`
 }
 
 // Kind implements [Payload].

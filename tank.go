@@ -122,6 +122,7 @@ func FoldShop(events []Event) ShopSet {
 	inForce, _, _ := resolve(events)
 	s := DefaultSettings()
 	var beliefs map[string]BeliefsSet
+	var sight map[SightKey]SightSet
 	for _, ev := range inForce {
 		switch p := ev.Payload.(type) {
 		case *ShopSet:
@@ -131,8 +132,16 @@ func FoldShop(events []Event) ShopSet {
 				beliefs = map[string]BeliefsSet{}
 			}
 			beliefs[p.Condition] = *p
+		case *SightSet:
+			if sight == nil {
+				sight = map[SightKey]SightSet{}
+			}
+			key := SightKey{p.By, p.Condition}
+			if sight[key] = *p; p.A == 0 {
+				delete(sight, key)
+			}
 		}
 	}
-	s.Beliefs = beliefs
+	s.Beliefs, s.Sight = beliefs, sight
 	return s
 }

@@ -58,7 +58,7 @@ func (d *Desk) caseOf(ctx context.Context, l *holdfast.Lot, c *holdfast.Consignm
 	if err != nil {
 		zone = time.UTC // a zone this machine's data no longer knows
 	}
-	return Case{Lot: l, Consignment: c, BagSize: s.BagSize, Beliefs: s.Beliefs, Zone: zone,
+	return Case{Lot: l, Consignment: c, BagSize: s.BagSize, Beliefs: s.Beliefs, Sight: s.Sight, Zone: zone,
 		Other: func(id string) (*holdfast.Lot, error) { return d.Lot(ctx, id) },
 		Tank: func(id string) (*holdfast.Tank, error) {
 			events, err := d.Store.Events(ctx, holdfast.Subject{Type: holdfast.SubjectTank, ID: id})

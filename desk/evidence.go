@@ -28,6 +28,8 @@ type Case struct {
 	BagSize int
 	// Beliefs are what the shop believes of conditions, see [ConditionInForce].
 	Beliefs map[string]holdfast.BeliefsSet
+	// Sight is what the shop learned of how well it sees.
+	Sight map[holdfast.SightKey]holdfast.SightSet
 	// Other loads another lot, for one that was split off or merged in.
 	Other func(id string) (*holdfast.Lot, error)
 	// Tank loads a tank; nil means that nothing is known of its water.

@@ -150,8 +150,8 @@ func (v *LotView) cleanLook(zone *time.Location) GateItem {
 	for i := len(v.Lot.Events) - 1; i >= 0; i-- {
 		ev := v.Lot.Events[i]
 		p, ok := ev.Payload.(*holdfast.Inspection)
-		if !ok {
-			continue
+		if !ok || (p.Second != "" && p.Positive() == 0) {
+			continue // a second look adds to the first and is none of its own
 		}
 		on := holdfast.DayOf(ev.OccurredAt, zone)
 		if on < since {
@@ -159,7 +159,7 @@ func (v *LotView) cleanLook(zone *time.Location) GateItem {
 			break
 		}
 		if why = v.notClean(p, need); why == "" {
-			it.Met, it.Says = true, fmt.Sprintf("%d looked at on %s, none with signs.", len(p.Animals), ShortDay(on))
+			it.Met, it.Says = true, fmt.Sprintf("%d looked at on %s, none with signs.", p.Looked(), ShortDay(on))
 			return it
 		}
 		break // the newest look decides: an older clean one does not outweigh it
@@ -173,7 +173,12 @@ func (v *LotView) notClean(p *holdfast.Inspection, need int) string {
 	if n := p.Positive(); n > 0 {
 		return fmt.Sprintf("The newest look found signs on %s.", animals(n))
 	}
-	if !p.Random {
+	switch {
+	case p.Chosen == holdfast.ChosenWeak:
+		return "The newest look took the weak ones on purpose; it counts for what it is, but not as a random one."
+	case p.Chosen == holdfast.ChosenAsCaught:
+		return "The newest look took whatever could be caught; those that hide had no chance to be in it."
+	case !p.Random:
 		return "The newest look chose its animals; they prove nothing of the others."
 	}
 	for _, id := range v.LookFor() {

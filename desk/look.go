@@ -66,7 +66,7 @@ func (v *LotView) LookFor() []string {
 // and why: so many that a lot of which one animal in ten carries something
 // would show it 19 times in 20, seen from all sides with a lens.
 func (v *LotView) FirstLook() string {
-	advice, err := freedom.FirstLook(max(1, v.Lot.Alive.N), 0.1, 0.95, freedom.Seeing{Sensitivity: sensitivity[holdfast.ByLens].Value, Specificity: 1})
+	advice, err := freedom.FirstLook(max(1, v.Lot.Alive.N), 0.1, 0.95, freedom.Seeing{Sensitivity: eyes(v.Shop.Sight).value(reference.RostrumWorm, holdfast.ByLens), Specificity: 1})
 	if err != nil {
 		return ""
 	}
@@ -103,8 +103,13 @@ func (d *Desk) Inspect(ctx context.Context, by Actor, lot, tank string, p holdfa
 	if err != nil {
 		return "", err
 	}
-	if len(p.Animals) > max(l.Alive.High, 1) {
-		return "", holdfast.Problems{{Field: "animals", Message: fmt.Sprintf("%s were looked at, but only %d are thought alive", animals(len(p.Animals)), l.Alive.N), Hint: "Recount the lot first, or enter two looks."}}
+	if p.Looked() > max(l.Alive.High, 1) {
+		return "", holdfast.Problems{{Field: "animals", Message: fmt.Sprintf("%s were looked at, but only %d are thought alive", animals(p.Looked()), l.Alive.N), Hint: "Recount the lot first, or enter two looks."}}
+	}
+	if p.Second != "" {
+		if err := checkSecond(l, d.Now(), &p); err != nil {
+			return "", err
+		}
 	}
 	ids, err := d.write(ctx, by, nil, note{lot, tank, &p})
 	if err != nil {
@@ -122,7 +127,9 @@ func (v *LotView) Running(condition string, p holdfast.Inspection, now holdfast.
 		ev.OccurredAt, ev.Kind = now, holdfast.KindInspection
 		l.Events = append(append([]holdfast.Event{}, l.Events...), ev)
 	}
-	assessed, err := e.Assess(Case{Lot: &l, Consignment: v.Consignment, BagSize: v.Shop.BagSize, Beliefs: v.Shop.Beliefs, Other: other})
+	c := v.Case
+	c.Lot, c.Other = &l, other
+	assessed, err := e.Assess(c)
 	if err != nil {
 		return Assessment{}, "", err
 	}

@@ -1,9 +1,13 @@
 package desk
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/json"
+	"fmt"
+	"maps"
+	"slices"
 	"sync"
 
 	"holdfast"
@@ -79,6 +83,11 @@ func (m *Memo) key(c Case) (key [sha256.Size]byte, ok bool) {
 			return key, false
 		}
 		h.Write(b)
+	}
+	for _, k := range slices.SortedFunc(maps.Keys(c.Sight), func(a, b holdfast.SightKey) int {
+		return cmp.Or(cmp.Compare(a.By, b.By), cmp.Compare(a.Condition, b.Condition))
+	}) {
+		text(fmt.Sprint(c.Sight[k]))
 	}
 	for _, ev := range c.Lot.Events {
 		switch p := ev.Payload.(type) {

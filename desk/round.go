@@ -322,7 +322,7 @@ func tickSays(ev holdfast.Event) string {
 	case *holdfast.TaskSkipped:
 		return "left out: " + p.Reason
 	case *holdfast.Inspection:
-		return fmt.Sprintf("%d looked at, %d with signs", len(p.Animals), p.Positive())
+		return fmt.Sprintf("%d looked at, %d with signs", p.Looked(), p.Positive())
 	}
 	return ""
 }

@@ -46,31 +46,53 @@ func seenShare(condition string, seen []holdfast.Side) float64 {
 	return min(1, sum)
 }
 
+// eyes are how well the shop sees: what it learned of itself, and for the rest
+// the guesses above.
+type eyes map[holdfast.SightKey]holdfast.SightSet
+
+// belief returns what the sensitivity of a way of looking may be.
+func (e eyes) belief(condition, by string) freedom.Unsure {
+	if own, ok := e[holdfast.SightKey{By: by, Condition: condition}]; ok {
+		return freedom.Unsure{A: own.A, B: own.B}
+	}
+	return sensitivity[by].Unsure
+}
+
+// value returns the one figure for it.
+func (e eyes) value(condition, by string) float64 {
+	if own, ok := e[holdfast.SightKey{By: by, Condition: condition}]; ok {
+		return own.A / (own.A + own.B)
+	}
+	return sensitivity[by].Value
+}
+
 // seeing returns how well an animal with these sides in view is seen at a
 // level of how good the eyes are. A positive is taken as confirmed by a second
 // look, so no animal without the condition is recorded as carrying it.
-func seeing(condition, by string, seen []holdfast.Side, level float64) (freedom.Seeing, error) {
-	table, ok := fullSight()[by]
-	if !ok {
+func (e eyes) seeing(condition, by string, seen []holdfast.Side, level float64) (freedom.Seeing, error) {
+	if _, ok := sensitivity[by]; !ok {
 		return freedom.Seeing{}, ref.Inputf("by", "Choose eye, lens, photo or microscope.", "%q is no way of looking", by)
 	}
-	full := table[min(int(level*levels), levels-1)]
+	full := atLevels(e.belief(condition, by))[min(int(level*levels), levels-1)]
 	return freedom.Seeing{Sensitivity: full * seenShare(condition, seen), Specificity: 1}, nil
 }
 
-// fullSight holds the sensitivities at the levels that figures average over:
-// quantiles of a beta distribution are too slow to draw for every animal.
-var fullSight = sync.OnceValue(func() map[string][levels]float64 {
-	all := map[string][levels]float64{}
-	for by, s := range sensitivity {
-		var t [levels]float64
-		for i := range t {
-			t[i], _ = s.At((float64(i) + 0.5) / levels) // parameters are constants in range
-		}
-		all[by] = t
+// sightLevels keeps the quantiles drawn so far: they are too slow to draw for
+// every animal, and there are few beliefs.
+var sightLevels sync.Map // freedom.Unsure to *[levels]float64
+
+// atLevels returns the sensitivities at the levels that figures average over.
+func atLevels(u freedom.Unsure) *[levels]float64 {
+	if known, ok := sightLevels.Load(u); ok {
+		return known.(*[levels]float64)
 	}
-	return all
-})
+	var t [levels]float64
+	for i := range t {
+		t[i], _ = u.At((float64(i) + 0.5) / levels) // the journal holds only parameters in range
+	}
+	sightLevels.Store(u, &t)
+	return &t
+}
 
 // shows reports whether the animal showed the condition or a sign of it.
 func shows(a holdfast.Animal, condition string) bool {
@@ -82,26 +104,55 @@ func shows(a holdfast.Animal, condition string) bool {
 	return false
 }
 
+// record returns what one animal's record says of the condition; false when it
+// says nothing.
+func (e eyes) record(p *holdfast.Inspection, a holdfast.Animal, condition string, level float64) (freedom.Chance, bool, error) {
+	positive := shows(a, condition)
+	if !positive && !a.Readable() {
+		return freedom.Chance{}, false, nil
+	}
+	sides := a.Seen
+	if positive && seenShare(condition, sides) == 0 {
+		sides = holdfast.Sides // it was seen, whatever was ticked
+	}
+	s, err := e.seeing(condition, p.By, sides, level)
+	if err != nil {
+		return freedom.Chance{}, false, err
+	}
+	if positive {
+		return s.Positive(), true, nil
+	}
+	return s.Clean(), true, nil
+}
+
 // chances returns what each readable animal's record says of the condition.
-func chances(p *holdfast.Inspection, condition string, level float64) ([]freedom.Chance, error) {
+// What other eyes said of the same animal is weighed with it: the chances of
+// both records multiply, as for looks that do not know of each other.
+func (e eyes) chances(p *holdfast.Inspection, again []*holdfast.Inspection, condition string, level float64) ([]freedom.Chance, error) {
 	var out []freedom.Chance
 	for _, a := range p.Animals {
-		positive := shows(a, condition)
-		if !positive && !a.Readable() {
-			continue
-		}
-		sides := a.Seen
-		if positive && seenShare(condition, sides) == 0 {
-			sides = holdfast.Sides // it was seen, whatever was ticked
-		}
-		s, err := seeing(condition, p.By, sides, level)
+		c, told, err := e.record(p, a, condition, level)
 		if err != nil {
 			return nil, err
 		}
-		if positive {
-			out = append(out, s.Positive())
-		} else {
-			out = append(out, s.Clean())
+		for _, q := range again {
+			for _, b := range q.Animals {
+				if b.No != a.No {
+					continue
+				}
+				d, also, err := e.record(q, b, condition, level)
+				switch {
+				case err != nil:
+					return nil, err
+				case also && told:
+					c = freedom.Chance{IfInfested: c.IfInfested * d.IfInfested, IfNotInfested: c.IfNotInfested * d.IfNotInfested}
+				case also:
+					c, told = d, true
+				}
+			}
+		}
+		if told {
+			out = append(out, c)
 		}
 	}
 	return out, nil

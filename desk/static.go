@@ -117,7 +117,7 @@ func (s Static) assess(c Case, cond reference.Condition) (Assessment, error) {
 	a.Line = r.line
 	a.More = func(line freedom.Line, l Look) (int, error) {
 		return b.MoreClean(line, r.sofar(l), func(level float64) freedom.Seeing {
-			see, _ := seeing(cond.ID, l.By, l.Seen, level)
+			see, _ := r.eyes().seeing(cond.ID, l.By, l.Seen, level)
 			return see
 		})
 	}
@@ -139,6 +139,7 @@ type reckoning struct {
 	c         Case
 	condition string
 	depth     int
+	end       holdfast.Micros
 
 	belief           freedom.Belief
 	doses            float64 // full baths' worth given so far
@@ -150,6 +151,7 @@ type reckoning struct {
 
 // run returns the belief about the lot after its events before end.
 func (r *reckoning) run(l *holdfast.Lot, end holdfast.Micros) (freedom.Belief, error) {
+	r.end = end
 	if err := r.begin(l); err != nil {
 		return freedom.Belief{}, err
 	}
@@ -246,7 +248,7 @@ func (r *reckoning) step(l *holdfast.Lot, ev holdfast.Event) error {
 	case *holdfast.Treatment:
 		return r.treat(ev, p)
 	case *holdfast.Inspection:
-		return r.look(ev, p)
+		return r.look(l, ev, p)
 	}
 	if d := l.Changes(ev); d != 0 {
 		return r.toCount(r.alive() + d) // died, sold, split off: any of them
@@ -351,17 +353,24 @@ func clearedAfter(doses, level float64) float64 {
 	return at(i) + (doses-float64(i))*(at(i+1)-at(i))
 }
 
-// look weighs what was seen. Animals picked for their looks prove presence
-// only, and so does a look too soon after a dose.
-func (r *reckoning) look(ev holdfast.Event, p *holdfast.Inspection) error {
+// eyes are how well the shop sees.
+func (r *reckoning) eyes() eyes { return r.c.Sight }
+
+// look weighs what was seen. A look too soon after a dose proves presence only.
+// A second look at the same animals was weighed with the first.
+func (r *reckoning) look(l *holdfast.Lot, ev holdfast.Event, p *holdfast.Inspection) error {
 	if !slices.Contains(p.LookedFor, r.condition) && tally(p, r.condition) == 0 {
 		return nil
 	}
-	positive := tally(p, r.condition)
+	if _, first := firstLook(l, p.Second); first {
+		return nil
+	}
+	again := secondLooks(l, ev.ID, r.end)
+	positive := tallyAll(p, again, r.condition)
 	n := 0
 	for _, a := range p.Animals {
 		if a.Readable() || shows(a, r.condition) {
-			n++
+			n += p.PerRecord()
 		}
 	}
 	if n == 0 {
@@ -376,14 +385,10 @@ func (r *reckoning) look(ev holdfast.Event, p *holdfast.Inspection) error {
 	r.looked += n
 	r.positive += positive
 	err := r.each(func(level float64, l freedom.Lot) (freedom.Lot, error) {
-		if !p.Random || tooSoon {
+		if tooSoon {
 			return l.Found(positive)
 		}
-		records, err := chances(p, r.condition, level)
-		if err != nil {
-			return l, err
-		}
-		return l.Look(records)
+		return r.eyes().weigh(l, p, again, r.condition, level)
 	})
 	if err != nil {
 		return err
@@ -411,7 +416,7 @@ func (r *reckoning) sofar(l Look) func(level float64) []freedom.Chance {
 	}
 	p := &holdfast.Inspection{By: l.By, Animals: l.Sofar}
 	return func(level float64) []freedom.Chance {
-		records, err := chances(p, r.condition, level)
+		records, err := r.eyes().chances(p, nil, r.condition, level)
 		if err != nil {
 			return nil
 		}

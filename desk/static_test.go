@@ -17,7 +17,7 @@ import (
 func enumerate(n int, prior freedom.Prior, looked, positive int, by string) float64 {
 	clear, total := 0.0, 0.0
 	for level := range levels {
-		full := fullSight()[by][level]
+		full := atLevels(sensitivity[by].Unsure)[level]
 		for pattern := range 1 << n {
 			d := bits.OnesCount(uint(pattern))
 			p := prior.Infested * betaBinomialPattern(n, d, prior.A, prior.B)
@@ -99,7 +99,7 @@ func lotWithLook(t *testing.T, n, looked, positive int, by string) *holdfast.Lot
 	return lotOf(t, &holdfast.LotOpened{Declared: n, Stock: holdfast.Stock{Consignment: "C", Strain: "x", Species: "neocaridina_davidi"}}, p)
 }
 
-func lotOf(t *testing.T, payloads ...holdfast.Payload) *holdfast.Lot {
+func lotOf(t testing.TB, payloads ...holdfast.Payload) *holdfast.Lot {
 	t.Helper()
 	var events []holdfast.Event
 	for i, p := range payloads {

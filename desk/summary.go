@@ -32,7 +32,7 @@ func (s Summary) LotRow(l *holdfast.Lot, c *holdfast.Consignment, shop holdfast.
 	for _, at := range l.LastSign {
 		row.LastSign = max(row.LastSign, at)
 	}
-	assessed, err := s.Evidence.Assess(Case{Lot: l, Consignment: c, BagSize: shop.BagSize, Beliefs: shop.Beliefs, Other: other})
+	assessed, err := s.Evidence.Assess(Case{Lot: l, Consignment: c, BagSize: shop.BagSize, Beliefs: shop.Beliefs, Sight: shop.Sight, Other: other})
 	if err != nil {
 		return row, err
 	}

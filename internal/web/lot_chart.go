@@ -76,7 +76,7 @@ func lotEvidence(v *desk.LotView, a desk.Assessment, zone *time.Location, now ti
 			e.Pulls = append(e.Pulls, chart.Pull{Day: at})
 		case *holdfast.Inspection:
 			if n := positives(p, a.Condition.ID); n > 0 || slices.Contains(p.LookedFor, a.Condition.ID) {
-				e.Looks = append(e.Looks, chart.Look{Day: at, Animals: len(p.Animals), Positive: n})
+				e.Looks = append(e.Looks, chart.Look{Day: at, Animals: p.Looked(), Positive: n})
 			}
 		case *holdfast.Death:
 			if p.Count > 0 {

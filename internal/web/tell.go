@@ -21,6 +21,8 @@ func tell(ev holdfast.Event) string {
 		return tellCourse(p)
 	case *holdfast.CourseStopped:
 		return because("Course stopped", p.Reason)
+	case *holdfast.SightSet:
+		return tellSight(p)
 	case *holdfast.TankSet:
 		if p.Closed {
 			return "Tank taken out of use."
@@ -133,7 +135,7 @@ var exitWords = map[string]string{
 }
 
 func tellLook(p *holdfast.Inspection) string {
-	say := fmt.Sprintf("Looked at %s: ", words.Int(len(p.Animals)))
+	say := "Looked at " + words.Int(p.Looked()) + chosenWords(p) + ": "
 	found := map[string]int{}
 	var order []string
 	for _, a := range p.Animals {
