@@ -12,7 +12,7 @@ import (
 	"holdfast/reference"
 )
 
-// The practice the round follows until a course is planned for the lot. All of
+// The practice the round follows until a course is accepted for the lot. All of
 // it is common practice; none of it is evidence.
 const (
 	firstLookAfter = 1  // days after arrival: animals rest first
@@ -34,6 +34,7 @@ const (
 	TaskDose    TaskKind = "dose"    // give a bath or dip
 	TaskLook    TaskKind = "look"    // look at animals
 	TaskWater   TaskKind = "water"   // measure the water
+	TaskDecide  TaskKind = "decide"  // release, or go on with the course
 	TaskHygiene TaskKind = "hygiene" // dry hands, change nets
 )
 
@@ -225,12 +226,20 @@ func (w *walker) lotTasks(l *holdfast.Lot, row holdfast.LotRow, tank string, day
 		return nil
 	}
 	waiting := l.Status == holdfast.Held || l.Status == holdfast.Recalled
-	if waiting && moults(l.Species) {
+	planned := waiting && l.Course != nil
+	switch {
+	case planned && moults(l.Species):
+		tasks = append(tasks, w.coursePulls(l, tank, day, arrived)...)
+	case waiting && moults(l.Species):
 		tasks = append(tasks, w.pull(l, tank, day, arrived))
 	}
 	tasks = append(tasks, mark(lotHistory(l), Task{Key: key(TaskDead, l.ID, tank, day), Kind: TaskDead, Lot: l.ID, Tank: tank, Due: day,
 		Says: "Look for dead"}))
-	if waiting && tank == firstTank(l) {
+	switch {
+	case tank != firstTank(l):
+	case planned:
+		tasks = append(tasks, w.courseTasks(l, day)...)
+	case waiting:
 		tasks = append(tasks, w.dose(l, day)...)
 		tasks = append(tasks, w.look(l, row, day, arrived)...)
 	}
