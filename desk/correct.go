@@ -2,17 +2,80 @@ package desk
 
 import (
 	"context"
+	"errors"
+	"slices"
 	"strings"
 
 	"holdfast"
 )
 
+// Together returns the entries that were recorded in one go with this one, as
+// the first of them: a section's "none dead", a delivery with its lots, a
+// signature with the release that rests on it. They follow it in the journal,
+// recorded at the same instant by the same person, a microsecond apart.
+func (d *Desk) Together(ctx context.Context, id holdfast.ID) ([]holdfast.ID, error) {
+	first, err := d.Store.Entry(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	var ids []holdfast.ID
+	err = d.Store.Each(ctx, first.Seq-1, func(e holdfast.Entry) error {
+		if e.RecordedAt != first.RecordedAt || e.Who != first.Who || e.OccurredAt != first.OccurredAt+holdfast.Micros(len(ids)) {
+			return errEnough
+		}
+		ids = append(ids, e.ID)
+		return nil
+	})
+	if err != nil && !errors.Is(err, errEnough) {
+		return nil, err
+	}
+	return ids, nil
+}
+
+// errEnough ends a walk through the journal.
+var errEnough = errors.New("enough")
+
+// UndoTogether takes back everything that was recorded in one go with an entry,
+// newest first, in one batch. It returns the id of the first correction.
+func (d *Desk) UndoTogether(ctx context.Context, by Actor, id holdfast.ID, reason string) (holdfast.ID, error) {
+	ids, err := d.Together(ctx, id)
+	if err != nil {
+		return "", err
+	}
+	notes := make([]note, 0, len(ids))
+	for _, one := range slices.Backward(ids) {
+		n, err := d.correction(ctx, one, reason)
+		if err != nil {
+			return "", err
+		}
+		notes = append(notes, n)
+	}
+	done, err := d.write(ctx, by, nil, notes...)
+	if err != nil {
+		return "", err
+	}
+	return done[0], nil
+}
+
 // Undo appends a correction of one entry: what it said no longer counts, and
 // both stay in the journal. Undoing an undo restores.
 func (d *Desk) Undo(ctx context.Context, by Actor, id holdfast.ID, reason string) (holdfast.ID, error) {
-	ev, err := d.Store.Entry(ctx, id)
+	n, err := d.correction(ctx, id, reason)
 	if err != nil {
 		return "", err
+	}
+	ids, err := d.write(ctx, by, nil, n)
+	if err != nil {
+		return "", err
+	}
+	return ids[0], nil
+}
+
+// correction is what takes an entry back, about everything that entry bears on.
+func (d *Desk) correction(ctx context.Context, id holdfast.ID, reason string) (note, error) {
+	ev, err := d.Store.Entry(ctx, id)
+	if err != nil {
+		return note{}, err
 	}
 	if strings.TrimSpace(reason) == "" {
 		reason = "Undone right after it was entered."
@@ -21,9 +84,5 @@ func (d *Desk) Undo(ctx context.Context, by Actor, id holdfast.ID, reason string
 	for _, s := range ev.Subjects() {
 		c.About = append(c.About, holdfast.SubjectRef{Type: s.Type, ID: s.ID})
 	}
-	ids, err := d.write(ctx, by, nil, note{ev.Lot, ev.Tank, c})
-	if err != nil {
-		return "", err
-	}
-	return ids[0], nil
+	return note{ev.Lot, ev.Tank, c}, nil
 }

@@ -320,8 +320,8 @@ func TestRoundAsksAndIsTicked(t *testing.T) {
 	}
 	ticked, err := r.NoneDead(r.ctx, r.me(), desk.Watched)
 	r.must(err)
-	if ticked != 1 {
-		t.Errorf("%d tanks ticked, want the one of the section", ticked)
+	if len(ticked) != 1 {
+		t.Errorf("%d tanks ticked, want the one of the section", len(ticked))
 	}
 	if v := r.view(clean); v.Lot.Deaths != 0 || v.Lot.DeathsSince(0) != 0 {
 		t.Errorf("none dead was recorded as a death")

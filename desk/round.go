@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -467,20 +468,26 @@ func (w *walker) waterTask(t *holdfast.Tank, o Occupied, day holdfast.Day) []Tas
 	return tasks
 }
 
-// hygiene puts a stop before every section but the first.
+// hygiene puts a stop before every section but the first. Its tick stands on the
+// tank that the section began with when it was ticked; animals that moved since
+// make another tank the first, so every tank on the walk is asked.
 func (w *walker) hygiene(r *Round) error {
 	for i := range r.Sections {
 		if i == 0 {
 			continue
 		}
 		tank := r.Sections[i].Stops[0].ID
-		t, err := w.tank(tank)
-		if err != nil {
+		task := Task{Key: key(TaskHygiene, int(r.Sections[i].Zone), r.Day), Kind: TaskHygiene, Tank: tank, Due: r.Day,
+			Says:   "Hands washed and dried, other nets and bucket",
+			Detail: "Each system has its own net, tube and cup. Nothing wet goes back to the tanks before this line."}
+		if _, err := w.tank(tank); err != nil {
 			return err
 		}
-		task := mark(tankHistory(t), Task{Key: key(TaskHygiene, int(r.Sections[i].Zone), r.Day), Kind: TaskHygiene, Tank: tank, Due: r.Day,
-			Says:   "Hands washed and dried, other nets and bucket",
-			Detail: "Each system has its own net, tube and cup. Nothing wet goes back to the tanks before this line."})
+		for _, id := range slices.Sorted(maps.Keys(w.tanks)) {
+			if h := tankHistory(w.tanks[id]); task.Open() {
+				task = mark(h, task)
+			}
+		}
 		r.Sections[i].Hygiene = &task
 	}
 	return nil

@@ -99,8 +99,8 @@ type LotSort string
 
 // Orders of lots.
 const (
-	ByChance     LotSort = "chance"     // nearest the line first, not looked last
-	ByChanceLow  LotSort = "chance_low" // farthest from the line first, not looked first
+	ByChance     LotSort = "chance"     // highest chance first, not looked last
+	ByChanceLow  LotSort = "chance_low" // lowest chance first, not looked first
 	ByNewest     LotSort = "newest"     // newest first
 	ByOldest     LotSort = "oldest"     // oldest first
 	ByAlive      LotSort = "alive"      // most animals first

@@ -22,15 +22,15 @@ func (d *Desk) Dead(ctx context.Context, by Actor, lot, tank string, count int, 
 }
 
 // NoneDead ticks "none dead" for every tank of a section that still waits, in
-// one batch. It returns how many were ticked.
-func (d *Desk) NoneDead(ctx context.Context, by Actor, zone Zone) (int, error) {
+// one batch. It returns the entries that ticked them.
+func (d *Desk) NoneDead(ctx context.Context, by Actor, zone Zone) ([]holdfast.ID, error) {
 	day, err := d.Today(ctx)
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
 	r, err := d.Round(ctx, day)
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
 	var notes []note
 	for _, s := range r.Sections {
@@ -46,11 +46,10 @@ func (d *Desk) NoneDead(ctx context.Context, by Actor, zone Zone) (int, error) {
 		}
 	}
 	if len(notes) == 0 {
-		return 0, nil
+		return nil, nil
 	}
 	by.ID = "" // many entries: the keys of the tasks make a repeat harmless
-	_, err = d.write(ctx, by, nil, notes...)
-	return len(notes), err
+	return d.write(ctx, by, nil, notes...)
 }
 
 // Tick says that a task without an entry of its own is done.

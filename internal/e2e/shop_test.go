@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"holdfast/desk"
+	"holdfast/internal/media"
+	"holdfast/internal/store"
 	"holdfast/internal/store/sqlite"
 	"holdfast/internal/web"
 )
@@ -28,26 +30,31 @@ func (c *clock) pass(days int) { c.micros.Add(int64(days) * (24 * time.Hour).Mic
 // shop is a running desk on a store of its own.
 type shop struct {
 	*desk.Desk
-	clock *clock
-	url   string
+	clock  *clock
+	url    string
+	server *web.Server
+	store  *store.Store
 }
 
-func open(t *testing.T) *shop {
+func open(t testing.TB) *shop { return openDir(t, t.TempDir()) }
+
+// openDir is a running desk on a data folder.
+func openDir(t testing.TB, dir string) *shop {
 	t.Helper()
 	evidence := desk.NewMemo(desk.Static{})
-	store, err := sqlite.Open(t.Context(), t.TempDir(), desk.Summary{Evidence: evidence}, sqlite.Options{})
+	st, err := sqlite.Open(t.Context(), dir, desk.Summary{Evidence: evidence}, sqlite.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { _ = store.Close() })
+	t.Cleanup(func() { _ = st.Close() })
 	c := &clock{}
 	c.set(morning)
-	d := &desk.Desk{Store: store, Evidence: evidence, Site: "shop", Now: c.now, Random: rand.Reader}
-	s, err := web.New(web.Config{Desk: d})
+	d := &desk.Desk{Store: st, Evidence: evidence, Site: "shop", Now: c.now, Random: rand.Reader}
+	s, err := web.New(web.Config{Desk: d, Photos: media.Open(dir)})
 	if err != nil {
 		t.Fatal(err)
 	}
 	ts := httptest.NewServer(s)
 	t.Cleanup(ts.Close)
-	return &shop{d, c, ts.URL}
+	return &shop{d, c, ts.URL, s, st}
 }

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
-	"strconv"
 
 	"holdfast"
 	"holdfast/desk"
@@ -17,17 +16,7 @@ import (
 
 // round shows the day's walk.
 func (s *Server) round(w http.ResponseWriter, r *http.Request) error {
-	return s.roundPage(w, r, http.StatusOK, sent{}, noneSaid(r)...)
-}
-
-// noneSaid is the strip after a whole section was looked through; the entries
-// are many, so each is taken back at its own tank.
-func noneSaid(r *http.Request) []view.Strip {
-	n, err := strconv.Atoi(r.URL.Query().Get("none"))
-	if err != nil || n < 1 || n > holdfast.MaxAnimals {
-		return nil
-	}
-	return []view.Strip{{Mark: view.Done, Bold: "Recorded.", Rest: "None dead, " + words.Plural(n, "time", "times") + ". Each can be undone at its tank."}}
+	return s.roundPage(w, r, http.StatusOK, sent{})
 }
 
 // sent is a row's form that came back with faults.
@@ -175,11 +164,31 @@ const (
 
 func (s *Server) skipOf(f *form.Form, t desk.Task) parsed {
 	why := f.Text("note", longestReason, false)
+	for _, name := range figuresOf(t.Kind) {
+		if f.Typed(name) != "" {
+			f.Fault(name, "A figure was written, and the job left out.", "Empty it to leave the job out, or press Tick.")
+		}
+	}
 	if why == "" && f.OK() {
 		f.Fault("note", "Write why it is left out.", "It stays on the journal of the lot.")
 	}
 	return parsed{&holdfast.TaskSkipped{Task: t.Key, Reason: why},
 		func(ctx context.Context, by desk.Actor) error { return s.Desk.Skip(ctx, by, t.Lot, t.Tank, t.Key, why) }}
+}
+
+// figuresOf are the fields of a row that hold figures.
+func figuresOf(k desk.TaskKind) []string {
+	switch k {
+	case desk.TaskPull, desk.TaskDead:
+		return []string{"count"}
+	case desk.TaskWater:
+		names := make([]string, len(roundReadings))
+		for i, r := range roundReadings {
+			names[i] = r.name
+		}
+		return names
+	}
+	return nil
 }
 
 func (s *Server) tickOf(f *form.Form, t desk.Task) parsed {
@@ -263,12 +272,15 @@ func (s *Server) roundNoneDead(w http.ResponseWriter, r *http.Request) error {
 		return s.roundPage(w, r, http.StatusConflict, sent{}, view.Strip{Mark: view.Half, Bold: "Nothing was recorded.",
 			Rest: "The section is not what it was when the page was drawn. Look at the list as it stands now, then press again."})
 	}
-	n, err := s.Desk.NoneDead(r.Context(), by, desk.Zone(*zone))
+	ids, err := s.Desk.NoneDead(r.Context(), by, desk.Zone(*zone))
 	if err != nil {
 		return err
 	}
-	http.Redirect(w, r, fmt.Sprintf("/round?none=%d#%s", n, sectionID(desk.Zone(*zone))), http.StatusSeeOther)
-	return nil
+	if len(ids) == 0 { // pressed twice: it was done the first time
+		http.Redirect(w, r, "/round#"+sectionID(desk.Zone(*zone)), http.StatusSeeOther)
+		return nil
+	}
+	return s.recordedTogether(w, r, "/round", sectionID(desk.Zone(*zone)), ids[0])
 }
 
 // deadLeft counts the tanks of a zone in which nobody has looked for dead.

@@ -222,7 +222,8 @@ func TestNoneDeadInTheRest(t *testing.T) {
 	if n := entries(t, d) - before; n != 1 {
 		t.Errorf("%d entries, want 1 for the one tank left", n)
 	}
-	if got := want(t, v.get(to), http.StatusOK).Says("#strips .say"); !strings.HasPrefix(got, "Recorded. None dead, 1 time.") {
+	shown := want(t, v.get(to), http.StatusOK)
+	if got := shown.Says("#strips .strip:first-child .say"); got != "Recorded. Tank 2: Looked for dead: none." {
 		t.Errorf("the strip says %q", got)
 	}
 	if l, err := d.Lot(t.Context(), lots[0]); err != nil || l.Deaths != 2 {
@@ -296,6 +297,8 @@ func TestRoundInABrowser(t *testing.T) {
 	b.Targets("unfolded")
 	b.NoSideScroll("unfolded")
 	dead := `form[id^="dead~` + lots[0] + `"]`
+	pull := `form[id^="pull~` + lots[0] + `"] input[name=count]`
+	b.Type(pull, "12") // counted, and not sent yet
 	b.Click(dead + ` .end button[value=tick]`)
 	for range 100 { // the answer comes in the background
 		if b.Text(dead+" .err") != "" {
@@ -318,5 +321,98 @@ func TestRoundInABrowser(t *testing.T) {
 	if got := b.Text(".job.done .what small"); !strings.HasSuffix(got, "3 dead.") {
 		t.Errorf("after 3 and the enter key the row says %q", got)
 	}
+	if got := webtest.Eval[string](b, "document.querySelector(`"+pull+"`).value"); got != "12" {
+		t.Errorf("the moults counted in another row became %q", got)
+	}
 	b.Quiet("ticked")
+}
+
+// One press takes a whole section's "none dead" back, and another puts it there
+// again.
+func TestNoneDeadIsTakenBackInOnePress(t *testing.T) {
+	d, lots := roundDesk(t)
+	v := serve(t, web.Config{Desk: d})
+	for _, id := range []string{"4", "5"} { // two more tanks in the section
+		if _, err := d.SetTank(t.Context(), desk.Actor{Who: "Mara"}, desk.TankForm{ID: id, Use: "quarantine", Place: 3, Shape: holdfast.Shape{Form: "known_fill", KnownFillL: 50}}); err != nil {
+			t.Fatal(err)
+		}
+		if _, _, err := d.Receive(t.Context(), desk.Actor{Who: "Mara"}, desk.Arrival{Supplier: "Invented Farm", Boxes: 1, Lines: []desk.ArrivalLine{{Strain: "Amano", Declared: 20, Tank: id}}}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	looked := func() int {
+		t.Helper()
+		rows, _, err := d.Store.Lots(t.Context(), desk.LotQuery{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		n := 0
+		for _, r := range rows {
+			l, err := d.Lot(t.Context(), r.ID)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for task := range l.Ticks {
+				if strings.HasPrefix(task, "dead/") {
+					n++
+				}
+			}
+		}
+		return n
+	}
+	before := looked()
+	to := want(t, v.post("/round/none-dead", v.get("/round").fields("form.none")), http.StatusSeeOther).Header.Get("Location")
+	all := looked()
+	if all < before+3 {
+		t.Fatalf("%d tanks looked at, %d before; want at least three more (%v)", all, before, lots)
+	}
+	a := want(t, v.get(to), http.StatusOK)
+	if got := a.Says("#strips .strip:first-child .say"); !strings.Contains(got, "tanks: none.") {
+		t.Errorf("the strip says %q", got)
+	}
+	back := want(t, v.post("/undo", a.fields("#strips form")), http.StatusSeeOther).Header.Get("Location")
+	if n := looked(); n != before {
+		t.Errorf("taken back, %d tanks count as looked at, want %d", n, before)
+	}
+	want(t, v.post("/undo", want(t, v.get(back), http.StatusOK).fields("#strips form")), http.StatusSeeOther)
+	if n := looked(); n != all {
+		t.Errorf("put back, %d tanks count as looked at, want %d", n, all)
+	}
+}
+
+// More dead than alive is taken, and said at once where it was entered.
+func TestMoreDeadThanAliveIsSaid(t *testing.T) {
+	d, lots := roundDesk(t)
+	v := serve(t, web.Config{Desk: d})
+	a := v.get("/round")
+	to := want(t, v.post("/round/tick", with(fresh(t, a, "dead/"+lots[0]), "do", "tick", "count", "5000")), http.StatusSeeOther).Header.Get("Location")
+	shown := want(t, v.get(to), http.StatusOK)
+	said := ""
+	for _, n := range shown.All("#strips .say") {
+		said += webtest.Text(n) + "\n"
+	}
+	if !strings.Contains(said, "That does not fit. 5000 dead, though only") {
+		t.Errorf("the strips say %q", said)
+	}
+	if l, err := d.Lot(t.Context(), lots[0]); err != nil || l.Deaths != 5000 {
+		t.Errorf("%d dead were kept, want 5000 as entered (%v)", l.Deaths, err)
+	}
+}
+
+// Whoever has not said a name is asked after the first entry, and not again.
+func TestANameIsAskedForOnce(t *testing.T) {
+	d, lots := roundDesk(t)
+	v := serve(t, web.Config{Desk: d})
+	asks := func(task string) bool {
+		t.Helper()
+		f := with(fresh(t, v.get("/round"), task), "do", "tick", "count", "0")
+		to := want(t, v.post("/round/tick", f), http.StatusSeeOther).Header.Get("Location")
+		return len(want(t, v.get(to), http.StatusOK).All(`#strips a[href^="/who"]`)) > 0
+	}
+	if !asks("dead/" + lots[0]) {
+		t.Error("nobody is asked for a name")
+	}
+	if asks("pull/" + lots[0]) {
+		t.Error("a name is asked for twice")
+	}
 }

@@ -100,6 +100,16 @@ func (s *Server) routes() []route {
 	}
 }
 
+// Patterns are the addresses of the site, method and path, as ServeMux writes
+// them: whoever checks the whole site can see that none was left out.
+func (s *Server) Patterns() []string {
+	var all []string
+	for _, rt := range s.routes() {
+		all = append(all, rt.pattern)
+	}
+	return all
+}
+
 func (s *Server) mux() *http.ServeMux {
 	mux := http.NewServeMux()
 	for _, rt := range s.routes() {

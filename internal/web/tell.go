@@ -89,6 +89,9 @@ func tellCare(ev holdfast.Event) string {
 		}
 		return noted(fmt.Sprintf("Alarm: %s failed.", p.What), p.Note)
 	case *holdfast.TaskTicked:
+		if strings.HasPrefix(p.Task, string(desk.TaskHygiene)+"/") {
+			return noted("Hands washed and dried, nets and bucket changed before this section.", p.Note)
+		}
 		return noted("Ticked.", p.Note)
 	case *holdfast.TaskSkipped:
 		return because("Skipped", p.Reason)

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"net/http"
 	"net/url"
@@ -10,7 +11,21 @@ import (
 	"holdfast/desk"
 	"holdfast/internal/web/form"
 	"holdfast/internal/web/view"
+	"holdfast/internal/web/words"
 )
+
+// recordedTogether is recorded for several entries that were written in one go:
+// the strip then takes all of them back.
+func (s *Server) recordedTogether(w http.ResponseWriter, r *http.Request, to, place string, first holdfast.ID) error {
+	u, err := url.Parse(local(to))
+	if err != nil {
+		return err
+	}
+	q := u.Query()
+	q.Set("all", "1")
+	u.RawQuery = q.Encode()
+	return s.recorded(w, r, u.String(), place, first)
+}
 
 // recorded leads back to a page of this desk after an entry was written; that
 // page then says what was recorded and offers to take it back. place is the id
@@ -23,6 +38,9 @@ func (s *Server) recorded(w http.ResponseWriter, r *http.Request, to, place stri
 	q := u.Query()
 	q.Set("did", string(id))
 	u.RawQuery, u.Fragment = q.Encode(), place
+	if who(r) == "" && s.askWho(w, r) {
+		u.RawQuery += "&ask=1"
+	}
 	http.Redirect(w, r, u.String(), http.StatusSeeOther)
 	return nil
 }
@@ -50,7 +68,47 @@ func (s *Server) strips(r *http.Request) ([]view.Strip, error) {
 		strip.Bold, strip.Do.Label = "Taken back.", "Put it back"
 		strip.Rest = ""
 	}
-	return []view.Strip{strip}, nil
+	if r.URL.Query().Get("all") != "" {
+		together, err := s.Desk.Together(r.Context(), id)
+		if err != nil {
+			return nil, err
+		}
+		strip.Do.Hidden = append(strip.Do.Hidden, view.Pair{Name: "all", Value: "1"})
+		if n := len(together); n > 1 && ev.Kind == holdfast.KindDeath {
+			strip.Rest = "Looked for dead in " + words.Plural(n, "tank", "tanks") + ": none."
+		}
+	}
+	strips := []view.Strip{strip}
+	doubts, err := s.doubts(r.Context(), ev)
+	if err != nil {
+		return nil, err
+	}
+	strips = append(strips, doubts...)
+	if r.URL.Query().Get("ask") != "" && who(r) == "" {
+		strips = append(strips, view.Strip{Mark: view.Half, Bold: "Nobody’s name stands on this.", Rest: "Say once who uses this browser, and its entries carry the name.",
+			Link: &view.Pair{Name: "Say who", Value: "/who?back=" + url.QueryEscape(withoutDid(r.URL))}})
+	}
+	return strips, nil
+}
+
+// doubts says what of the lot cannot be true together since the entry, so that
+// whoever entered it sees it at once: nothing stops them from going on.
+func (s *Server) doubts(ctx context.Context, ev holdfast.Event) ([]view.Strip, error) {
+	if ev.Lot == "" || ev.Kind == holdfast.KindCorrection {
+		return nil, nil
+	}
+	l, err := s.Desk.Lot(ctx, ev.Lot)
+	if err != nil {
+		return nil, err
+	}
+	var out []view.Strip
+	for _, c := range l.Contradictions {
+		if c.Entry == ev.ID && c.Code != holdfast.CodeTickedTwice { // the round shows both ticks
+			out = append(out, view.Strip{Mark: view.Half, Bold: "That does not fit.", Rest: c.Says,
+				Link: &view.Pair{Name: "See the lot", Value: lotURL(l.ID)}})
+		}
+	}
+	return out, nil
 }
 
 // told is the sentence with the tank or lot it is about.
@@ -67,7 +125,9 @@ func told(ev holdfast.Event) string {
 
 func withoutDid(u *url.URL) string {
 	q := u.Query()
-	q.Del("did")
+	for _, name := range []string{"did", "all", "ask"} {
+		q.Del(name)
+	}
 	return strings.TrimSuffix(u.Path+"?"+q.Encode(), "?")
 }
 
@@ -83,6 +143,13 @@ func (s *Server) undo(w http.ResponseWriter, r *http.Request) error {
 	by, err := s.actor(r)
 	if err != nil {
 		return err
+	}
+	if r.PostForm.Get("all") != "" {
+		id, err := s.Desk.UndoTogether(r.Context(), by, entry, r.PostForm.Get("reason"))
+		if err != nil {
+			return err
+		}
+		return s.recordedTogether(w, r, r.PostForm.Get("back"), "", id)
 	}
 	id, err := s.Desk.Undo(r.Context(), by, entry, r.PostForm.Get("reason"))
 	if err != nil {

@@ -14,8 +14,9 @@ import (
 const nobody = "not said"
 
 const (
-	whoCookie  = "who"
-	longestWho = 40
+	whoCookie   = "who"
+	askedCookie = "who-asked"
+	longestWho  = 40
 )
 
 // who is the name this browser puts on entries, empty if it has not said.
@@ -29,6 +30,17 @@ func who(r *http.Request) string {
 		return ""
 	}
 	return name
+}
+
+// askWho reports whether a browser without a name is to be asked for one, and
+// remembers that it was: it is asked once and never held up.
+func (s *Server) askWho(w http.ResponseWriter, r *http.Request) bool {
+	if _, err := r.Cookie(askedCookie); err == nil {
+		return false
+	}
+	http.SetCookie(w, &http.Cookie{Name: askedCookie, Value: "1", Path: "/", MaxAge: int((90 * 24 * time.Hour).Seconds()),
+		HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.Secure})
+	return true
 }
 
 func goodName(name string) bool {

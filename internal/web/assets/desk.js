@@ -66,6 +66,30 @@
     for (const b of document.querySelectorAll("[aria-busy]")) b.removeAttribute("aria-busy");
   });
 
+  // What was entered in other forms of the page and not sent yet stays when the
+  // page's main is replaced: the count of one tank while another is ticked.
+  const changed = (e) => {
+    if (!e.name || /^(hidden|submit|button|file)$/.test(e.type)) return false;
+    if (/^(checkbox|radio)$/.test(e.type)) return e.checked !== e.defaultChecked;
+    if (e.tagName === "SELECT") return [...e.options].some((o) => o.selected !== o.defaultSelected);
+    return e.value !== e.defaultValue;
+  };
+  const unsentBeside = (sent) => [...document.querySelectorAll("main form[id]")].filter((f) => f !== sent).flatMap((f) =>
+    [...f.elements].filter(changed).map((e) => ({ form: f.getAttribute("id"), name: e.name, type: e.type, option: e.value, value: e.value, checked: e.checked,
+      open: e.closest("details") ? e.closest("details").open : false })));
+  const putBack = (all) => {
+    for (const x of all) {
+      const f = document.getElementById(x.form);
+      if (!f || f.tagName !== "FORM") continue; // its job is done meanwhile
+      const choice = /^(checkbox|radio)$/.test(x.type);
+      const e = [...f.elements].find((e) => e.name === x.name && e.type === x.type && (!choice || e.value === x.option));
+      if (!e) continue;
+      if (choice) e.checked = x.checked; else e.value = x.value;
+      if (x.open && e.closest("details")) e.closest("details").open = true;
+      if (f.hasAttribute("data-guard")) unsent = f;
+    }
+  };
+
   const swap = async (form, submitter) => {
     form.dataset.sending = "1";
     if (submitter) submitter.setAttribute("aria-busy", "true");
@@ -83,13 +107,15 @@
     const next = new DOMParser().parseFromString(text, "text/html");
     const main = next.querySelector("main");
     if (!main) { window.location.assign(answer.url); return; }
-    const place = form.id;
+    const place = form.getAttribute("id"); // form.id is its field of that name
+    const typed = unsentBeside(form);
     document.querySelector("main").replaceWith(main);
     const strips = next.querySelector("#strips");
     const old = document.querySelector("#strips");
     if (strips && old) old.replaceWith(strips);
     document.title = next.title;
     if (answer.redirected) history.replaceState(null, "", answer.url);
+    putBack(typed);
     dress(main);
     // The focus stays where the hand is: the same form if it is still there, else the next one.
     const same = place && document.getElementById(place);

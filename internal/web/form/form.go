@@ -28,8 +28,18 @@ type Form struct {
 // New reads the values of a parsed form.
 func New(v url.Values) *Form { return &Form{values: v} }
 
+// longestShown is how much of a field is shown again. No field takes as much,
+// so what is longer comes back cut and with its fault.
+const longestShown = 32 << 10
+
 // Typed is what stands in the field, for showing it again.
-func (f *Form) Typed(name string) string { return f.values.Get(name) }
+func (f *Form) Typed(name string) string {
+	v := f.values.Get(name)
+	if len(v) > longestShown {
+		return strings.ToValidUTF8(v[:longestShown], "")
+	}
+	return v
+}
 
 // Err is what is wrong with the field, or empty.
 func (f *Form) Err(name string) string {

@@ -51,6 +51,11 @@ type Browser struct {
 	t   testing.TB
 	ctx context.Context
 
+	heard *heard
+}
+
+// heard is what the browser said by itself.
+type heard struct {
 	mu       sync.Mutex
 	complain []string
 	asked    int
@@ -83,7 +88,7 @@ func New(t testing.TB) *Browser {
 	if err := chromedp.Do(ctx); err != nil {
 		t.Fatalf("chromium did not start: %v", err)
 	}
-	b := &Browser{t: t, ctx: ctx}
+	b := &Browser{t, ctx, new(heard)}
 	messages := chromedp.Console(ctx)
 	go func() {
 		for m, err := range messages {
@@ -91,9 +96,9 @@ func New(t testing.TB) *Browser {
 				return
 			}
 			if s := m.String(); m.IsException() || strings.Contains(strings.ToLower(s), "error") || strings.Contains(s, "Refused") || strings.Contains(s, "violates") {
-				b.mu.Lock()
-				b.complain = append(b.complain, s)
-				b.mu.Unlock()
+				b.heard.mu.Lock()
+				b.heard.complain = append(b.heard.complain, s)
+				b.heard.mu.Unlock()
 			}
 		}
 	}()
@@ -103,9 +108,9 @@ func New(t testing.TB) *Browser {
 			if err != nil {
 				return
 			}
-			b.mu.Lock()
-			b.asked++
-			b.mu.Unlock()
+			b.heard.mu.Lock()
+			b.heard.asked++
+			b.heard.mu.Unlock()
 			// The tab answers nothing else until the question is out of the way.
 			_, _ = chromedp.Call(ctx, page.HandleJavaScriptDialog, page.HandleJavaScriptDialogParams{Accept: true})
 		}
@@ -114,13 +119,16 @@ func New(t testing.TB) *Browser {
 	return b
 }
 
+// For is the same tab for a part of the test, which then fails by itself.
+func (b *Browser) For(t testing.TB) *Browser { return &Browser{t: t, ctx: b.ctx, heard: b.heard} }
+
 // Asked is how often the browser has asked something since the last call,
 // such as whether to leave what was typed. Every question is answered yes.
 func (b *Browser) Asked() int {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	n := b.asked
-	b.asked = 0
+	b.heard.mu.Lock()
+	defer b.heard.mu.Unlock()
+	n := b.heard.asked
+	b.heard.asked = 0
 	return n
 }
 
@@ -204,7 +212,7 @@ func (b *Browser) Click(selector string) {
 func (b *Browser) Send(selector string) {
 	b.t.Helper()
 	b.Click(selector)
-	b.settle()
+	b.Settle()
 }
 
 // Press clicks the button or link with exactly these words (spaces folded) and
@@ -222,12 +230,12 @@ func (b *Browser) Press(words string) {
 		b.t.Fatalf("nothing on the page says %q", words)
 	}
 	b.Click(`[data-press="1"]`)
-	b.settle()
+	b.Settle()
 	Eval[bool](b, `(() => { for (const e of document.querySelectorAll("[data-press]")) e.removeAttribute("data-press"); return true })()`)
 }
 
-// settle waits until no form is being sent and the document is complete.
-func (b *Browser) settle() {
+// Settle waits until no form is being sent and the document is complete.
+func (b *Browser) Settle() {
 	b.t.Helper()
 	time.Sleep(50 * time.Millisecond) // a navigation begins after the click returns
 	for range 200 {
@@ -255,7 +263,7 @@ func (b *Browser) Type(selector, text string) {
 func (b *Browser) Key(key string) {
 	b.t.Helper()
 	b.do("key "+key, chromedp.KeyEvent(key))
-	b.settle()
+	b.Settle()
 }
 
 // Upload chooses a file in a file field.
@@ -318,9 +326,9 @@ func clip(ctx context.Context, t *chromedp.Target, whole bool) *page.Viewport {
 // Complaints are the console's errors since the last call: refused resources,
 // exceptions, failed loads.
 func (b *Browser) Complaints() []string {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	all := b.complain
-	b.complain = nil
+	b.heard.mu.Lock()
+	defer b.heard.mu.Unlock()
+	all := b.heard.complain
+	b.heard.complain = nil
 	return all
 }

@@ -18,11 +18,46 @@ type fault struct {
 func (b *Browser) Axe(what string) {
 	b.t.Helper()
 	Eval[bool](b, axe+"; true")
-	faults := Eval[[]fault](b, `axe.run(document, {resultTypes: ["violations"]}).then((r) => r.violations
+	b.axe(what, `{resultTypes: ["violations"]}`)
+}
+
+func (b *Browser) axe(what, options string) {
+	b.t.Helper()
+	faults := Eval[[]fault](b, `axe.run(document, `+options+`).then((r) => r.violations
 		.filter((v) => v.impact === "serious" || v.impact === "critical")
 		.map((v) => ({id: v.id, impact: v.impact, help: v.help, where: v.nodes.slice(0, 5).map((n) => n.html.slice(0, 160) + " " + (n.failureSummary || "").split("\n").slice(1, 2).join(""))})))`)
 	for _, f := range faults {
 		b.t.Errorf("%s: axe %s (%s): %s\n\t%s", what, f.ID, f.Impact, f.Help, strings.Join(f.Where, "\n\t"))
+	}
+}
+
+// axeAsIt is what axe-core calls the rules that the colours and the layout can
+// change; the others read markup only.
+const axeAsIt = `["color-contrast", "target-size", "scrollable-region-focusable", "link-in-text-block"]`
+
+// AsItStands looks at the page shown, without loading it again, at both sizes
+// in light and dark: axe-core with every rule once, and in each of the four
+// with the rules that size and colours bear on; and sideways scrolling. What is
+// folded away is opened, and bars that stick to the screen lie where they
+// belong: what they cover can be scrolled from under them.
+func (b *Browser) AsItStands(what string) {
+	b.t.Helper()
+	Eval[bool](b, `(() => {
+		for (const d of document.querySelectorAll("details")) d.open = true;
+		for (const e of document.querySelectorAll("main *")) if (getComputedStyle(e).position === "sticky") e.style.position = "static";
+		return true })()`)
+	Eval[bool](b, "if (!window.axe) {"+axe+"}; true")
+	for i, size := range []Size{Phone, Laptop} {
+		for j, scheme := range []Scheme{Light, Dark} {
+			name := fmt.Sprintf("%s-%s-%s", what, size.Name, scheme)
+			b.Look(size, scheme)
+			options := `{resultTypes: ["violations"], runOnly: {type: "rule", values: ` + axeAsIt + `}}`
+			if i+j == 0 {
+				options = `{resultTypes: ["violations"]}`
+			}
+			b.axe(name, options)
+			b.NoSideScroll(name)
+		}
 	}
 }
 

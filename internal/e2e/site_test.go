@@ -1,0 +1,95 @@
+package e2e
+
+import (
+	"slices"
+	"strings"
+	"testing"
+)
+
+// place is an address of the site, as routes.go writes it, and where it is
+// looked at.
+type place struct {
+	pattern string
+	// full are addresses in the invented shop.
+	full func(w *world) []string
+	// empty is the address in a shop with nothing in it; "" where there is
+	// none, because the page is about something.
+	empty string
+}
+
+func at(paths ...string) func(*world) []string {
+	return func(*world) []string { return paths }
+}
+
+// places are all pages of the site. Whoever adds a page to routes.go adds it
+// here; every test of this package that looks at pages then looks at it too.
+var places = []place{
+	{"GET /round", at("/round"), "/round"},
+	{"GET /lots", at("/lots", "/lots?q=blue&sort=strain", "/lots?q=no+such+lot"), "/lots"},
+	{"GET /lots/{id}", func(w *world) []string {
+		var all []string
+		for _, lot := range []string{w.held, w.found, w.released, w.suspected, w.unplaced, w.recalled, w.closed} {
+			all = append(all, "/lots/"+lot)
+		}
+		return all
+	}, ""},
+	{"GET /lots/{id}/look", ofLot("/look"), ""},
+	{"GET /lots/{id}/record", func(w *world) []string {
+		return []string{"/lots/" + w.found + "/record", "/lots/" + w.recalled + "/record", "/lots/" + w.suspected + "/record", "/lots/" + w.released + "/record"}
+	}, ""},
+	{"GET /lots/{id}/treat", ofLot("/treat"), ""},
+	{"GET /lots/{id}/sell", func(w *world) []string {
+		return []string{"/lots/" + w.released + "/sell", "/lots/" + w.held + "/sell", "/lots/" + w.recalled + "/sell"}
+	}, ""},
+	{"GET /receive", at("/receive"), "/receive"},
+	{"GET /deliveries/{id}", func(w *world) []string { return []string{"/deliveries/" + w.delivery} }, ""},
+	{"GET /tanks", at("/tanks"), "/tanks"},
+	{"GET /tanks/new", at("/tanks/new"), "/tanks/new"},
+	{"GET /tanks/{id}", func(w *world) []string { return []string{"/tanks/" + w.tank, "/tanks/1", "/tanks/38"} }, ""},
+	{"GET /tanks/{id}/edit", func(w *world) []string { return []string{"/tanks/" + w.tank + "/edit"} }, ""},
+	{"GET /register", at("/register", "/register?from=2026-01-01&to=2026-03-31"), "/register"},
+	{"GET /settings", at("/settings"), "/settings"},
+	{"GET /who", at("/who"), "/who"},
+	{"GET /reference", at("/reference", "/reference?q=worm", "/reference?q=no+such+thing"), "/reference"},
+	{"GET /reference/{what}/{id}", at("/reference/condition/rostrum_worm"), "/reference/condition/rostrum_worm"},
+	{"GET /signs", at("/signs"), "/signs"},
+}
+
+// others are routes that answer with no page of their own: files, a redirect,
+// a word for a supervisor. The sign-in page stands apart because it needs a
+// password; it has a test of its own here.
+var others = []string{"GET /{$}", "GET /photos/{sha}", "GET /register.xlsx", "GET /export.xlsx", "GET /healthz", "GET /a/",
+	"GET /sign-in", "/"}
+
+func ofLot(page string) func(*world) []string {
+	return func(w *world) []string {
+		return []string{"/lots/" + w.held + page, "/lots/" + w.found + page, "/lots/" + w.unplaced + page, "/lots/" + w.closed + page}
+	}
+}
+
+// A page that is in routes.go and not in the table would be looked at by
+// nobody.
+func TestEveryPageIsInTheTable(t *testing.T) {
+	s := open(t)
+	known := map[string]bool{}
+	for _, p := range places {
+		if known[p.pattern] {
+			t.Errorf("%s is in the table twice", p.pattern)
+		}
+		known[p.pattern] = true
+	}
+	for _, p := range others {
+		known[p] = true
+	}
+	patterns := s.server.Patterns()
+	for _, p := range patterns {
+		if !known[p] && !strings.HasPrefix(p, "POST ") {
+			t.Errorf("%s is in routes.go and not in the table of pages", p)
+		}
+	}
+	for p := range known {
+		if !slices.Contains(patterns, p) {
+			t.Errorf("%s is in the table of pages and not in routes.go", p)
+		}
+	}
+}

@@ -1,0 +1,134 @@
+package e2e
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"holdfast"
+	"holdfast/desk"
+	"holdfast/internal/demo"
+	"holdfast/internal/media"
+	"holdfast/internal/store/sqlite"
+	"holdfast/reference"
+)
+
+// today is the day on which the invented shop's year ends.
+var today = time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+
+// year is the invented shop's database, lived once and copied for each test.
+var year = sync.OnceValues(func() ([]byte, error) {
+	dir, err := os.MkdirTemp("", "holdfast-year-")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	ctx := context.Background()
+	evidence := desk.NewMemo(desk.Static{})
+	store, err := sqlite.Open(ctx, dir, desk.Summary{Evidence: evidence}, sqlite.Options{})
+	if err != nil {
+		return nil, err
+	}
+	if err := demo.Seed(ctx, store, evidence, today, nil); err != nil {
+		return nil, err
+	}
+	if err := store.Close(); err != nil {
+		return nil, err
+	}
+	return os.ReadFile(filepath.Join(dir, sqlite.FileName))
+})
+
+// world is the invented shop with something for every page to show. Each lot
+// is named by what it stands for.
+type world struct {
+	*shop
+	held, found, released, suspected, unplaced, recalled, closed string
+	tank, delivery, photo                                        string
+}
+
+func newWorld(t testing.TB) *world {
+	t.Helper()
+	raw, err := year()
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, sqlite.FileName), raw, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	w := &world{shop: openDir(t, dir), tank: "21"}
+	w.Site = "demo"
+	w.clock.set(today)
+	ctx, jo := t.Context(), desk.Actor{Who: "Jo"}
+	must := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	pick := func(q desk.LotQuery, fits func(holdfast.LotRow) bool) string {
+		t.Helper()
+		rows, _, err := w.Store.Lots(ctx, q)
+		must(err)
+		for _, r := range rows {
+			if fits == nil || fits(r) {
+				return r.ID
+			}
+		}
+		t.Fatalf("the invented shop has no lot for %+v", q)
+		return ""
+	}
+	in := func(s holdfast.Status) desk.LotQuery {
+		return desk.LotQuery{Statuses: []holdfast.Status{s}, Sort: desk.ByNewest}
+	}
+	w.held = pick(in(holdfast.Held), func(r holdfast.LotRow) bool { return len(r.Figures) > 0 && len(r.SignOf) == 0 })
+	w.found = pick(in(holdfast.Held), func(r holdfast.LotRow) bool { return len(r.SignOf) > 0 })
+	w.released = pick(in(holdfast.Released), func(r holdfast.LotRow) bool { return r.Alive > 20 })
+	w.closed = pick(in(holdfast.Closed), nil)
+
+	// A delivery of which nothing is in a tank yet.
+	id, lots, err := w.Receive(ctx, jo, desk.Arrival{Supplier: "Invented Farm", Boxes: 1,
+		Bags:  []holdfast.BagReading{{Water: holdfast.Water{TempC: ptr(21.5), PH: ptr(6.6), TAN: ptr(3.0), KH: ptr(2.0)}}},
+		Lines: []desk.ArrivalLine{{Strain: "Blue velvet", Declared: 120, DOA: 2}, {Strain: "Crystal red", Declared: 60}, {Strain: "Blue velvet", Declared: 80}}})
+	must(err)
+	w.delivery, w.unplaced, w.suspected, w.recalled = id, lots[0], lots[1], lots[2]
+	must(w.Place(ctx, jo, w.suspected, "38", 0))
+	must(w.Place(ctx, jo, w.recalled, "39", 0))
+	must(w.Hold(ctx, jo, w.suspected, "White tails.", stopsEverything(t)))
+	kept, err := media.Open(dir).Save(strings.NewReader(jpeg))
+	must(err)
+	w.photo = kept.SHA256
+	must(w.AddPhoto(ctx, jo, w.held, holdfast.PhotoAdded{SHA256: kept.SHA256, Size: kept.Size, Media: kept.Media, Name: "left gill.jpg"}))
+	must(w.Release(ctx, jo, w.recalled, desk.ReleaseForm{Override: "Sold by a test, to be found again."}))
+	must(w.Sell(ctx, jo, w.recalled, desk.SaleForm{Name: "Ada", Count: 10}))
+	w.clock.pass(1)
+	p := holdfast.Inspection{By: holdfast.ByMicroscope, Random: true, Planned: 2, LookedFor: []string{"rostrum_worm"}}
+	for i := range 2 {
+		p.Animals = append(p.Animals, holdfast.Animal{No: i + 1, Seen: holdfast.Sides})
+	}
+	p.Animals[0].Findings = []holdfast.Finding{{Condition: "rostrum_worm", Site: "rostrum"}}
+	_, err = w.Inspect(ctx, jo, w.recalled, "39", p)
+	must(err)
+	return w
+}
+
+// stopsEverything is a condition that must be reported or has no cure.
+func stopsEverything(t testing.TB) string {
+	t.Helper()
+	for _, c := range reference.Conditions() {
+		if c.NotifiableSuspect {
+			return c.ID
+		}
+	}
+	t.Fatal("the reference knows nothing that must be reported")
+	return ""
+}
+
+// jpeg begins as a photograph does; nothing here decodes it.
+const jpeg = "\xff\xd8\xff\xe0 an invented photograph"
+
+func ptr[T any](v T) *T { return &v }
