@@ -18,6 +18,8 @@ type Book struct {
 	Declared []Event
 	All      []Event
 	Undone   map[ID]ID
+	// HeadSeq is the number of the last entry.
+	HeadSeq int64
 }
 
 // FoldBook returns the shop's own book from its entries, in whatever order.
@@ -27,6 +29,7 @@ func FoldBook(events []Event) *Book {
 	b := &Book{All: events, Undone: undone}
 	kept := make(map[ID]bool, len(events))
 	for _, ev := range events {
+		b.HeadSeq = max(b.HeadSeq, ev.Seq)
 		kept[ev.ID] = ev.Kind == KindReferenceSet
 		if c, ok := ev.Payload.(*Correction); ev.Kind == KindReferenceSet || ok && kept[c.Corrects] {
 			b.Version++

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -11,6 +12,7 @@ import (
 	"strings"
 	"text/tabwriter"
 
+	"holdfast/internal/paper"
 	"holdfast/reference"
 	"holdfast/science/ref"
 	"holdfast/science/signs"
@@ -49,6 +51,8 @@ type signsReport struct {
 	Learned     []signs.Learned  `json:"learned,omitempty"`
 	Caution     string           `json:"caution"`
 	CaseFile    string           `json:"case_file,omitempty"`
+
+	ranked []signs.Suspect
 }
 
 // namedSuspect is a suspect with what the reference says of it.
@@ -176,7 +180,7 @@ func rankSigns(model *signs.Model, answers signs.Answers) (signsReport, error) {
 	report := signsReport{
 		Version: 1, Answers: answers, NothingFits: ranking.NothingFits, Hold: ranking.Hold,
 		Notifiable: ranking.NotifiableShare, Flags: ranking.Flags, Ask: ranking.Ask,
-		Next: next, Learned: model.Learned(), Caution: signsCaution,
+		Next: next, Learned: model.Learned(), Caution: signsCaution, ranked: ranking.Suspects,
 	}
 	for _, s := range ranking.Suspects {
 		e, _ := reference.Builtin().Condition(s.ID)
@@ -237,19 +241,10 @@ func (r signsReport) print(env *Env, top int) error {
 	return nil
 }
 
-// strongest names the answers that speak most for and most against.
+// strongest is paper.Strongest with a dash for an empty cell.
 func strongest(weights []signs.Weight) (pro, con string) {
-	pro, con = "-", "-"
-	most, least := 1.0, 1.0
-	for _, w := range weights {
-		if w.Factor > most {
-			most, pro = w.Factor, fmt.Sprintf("%s (x%.1f)", w.Question, w.Factor)
-		}
-		if w.Factor < least {
-			least, con = w.Factor, fmt.Sprintf("%s (x%.2f)", w.Question, w.Factor)
-		}
-	}
-	return pro, con
+	pro, con = paper.Strongest(weights)
+	return cmp.Or(pro, "-"), cmp.Or(con, "-")
 }
 
 func printQuestions(env *Env, model *signs.Model, asJSON bool) error {

@@ -27,6 +27,9 @@ type CaseFile struct {
 	Made time.Time
 	// About are facts in the person's words: lot, tank, origin, treatments.
 	About []string
+	// History are headed lists of what was done and seen before: looks,
+	// treatments, water.
+	History []Advice
 	// Said are the questions answered.
 	Said []Said
 	// Alarm are reasons to hold everything; empty for none.
@@ -154,12 +157,25 @@ func (p casePDF) words(c CaseFile) {
 			p.line(a)
 		}
 	}
+	for _, h := range c.History {
+		p.heading(h.Title)
+		for _, l := range h.Lines {
+			p.line(l)
+		}
+	}
 	p.heading("What was seen")
+	if len(c.Said) == 0 {
+		p.line("No signs were ticked.")
+	}
 	for _, s := range c.Said {
 		p.SetFont("go", "B", 10)
 		p.line(s.Question)
 		p.SetFont("go", "", 10)
 		p.line(s.Answer)
+	}
+	if len(c.Suspects) == 0 {
+		p.blanks()
+		return
 	}
 	p.heading("What it might be")
 	p.SetFont("go", "I", 9)
@@ -177,6 +193,11 @@ func (p casePDF) words(c CaseFile) {
 	if c.Ask != "" {
 		p.line(c.Ask)
 	}
+	p.blanks()
+}
+
+// blanks leaves room for the answer.
+func (p casePDF) blanks() {
 	p.heading("What the laboratory found (to be filled in)")
 	for range 4 {
 		p.CellFormat(0, 8, "", "B", 1, "", false, 0, "")
