@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"net/url"
 	"strconv"
 	"strings"
 
@@ -448,6 +449,10 @@ func (s *Server) delivery(w http.ResponseWriter, r *http.Request) error {
 	d := page.Delivery{ID: c.ID, Supplier: c.Supplier, Day: words.FullDay(c.At.In(frame.Now.Location())), Note: c.Note}
 	if c.Origin != "" {
 		d.Origin = "Declared: " + strings.ReplaceAll(c.Origin, "_", " ") + "."
+	}
+	d.AskURL = "/ask?delivery=" + url.QueryEscape(c.ID)
+	for _, x := range desk.Declarations(c) {
+		d.Declared = append(d.Declared, [2]string{x.Ask, ended(x.Answer) + " (" + backedWords[x.Backed] + ")"})
 	}
 	for _, id := range c.Lots {
 		v, err := s.Desk.View(ctx, id)

@@ -2,11 +2,13 @@ package web
 
 import (
 	"net/http"
+	"net/url"
+
+	"github.com/a-h/templ"
 
 	"holdfast/internal/web/book"
+	"holdfast/internal/web/page"
 	"holdfast/internal/web/view"
-	"holdfast/reference"
-	"holdfast/science/signs"
 )
 
 func (s *Server) referenceList(w http.ResponseWriter, r *http.Request) error {
@@ -14,29 +16,73 @@ func (s *Server) referenceList(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.page(w, r, http.StatusOK, book.ReferencePage(view.Page{Frame: frame}, reference.Builtin(), r.URL.Query()))
+	b, err := s.own(r.Context())
+	if err != nil {
+		return err
+	}
+	return s.page(w, r, http.StatusOK, book.ReferencePage(view.Page{Frame: frame}, b.Reference, r.URL.Query()))
 }
 
 func (s *Server) referenceEntry(w http.ResponseWriter, r *http.Request) error {
+	return s.entryShown(w, r, http.StatusOK, r.PathValue("what"), r.PathValue("id"), tried{})
+}
+
+// entryShown shows an entry, with the form of its local names as it was sent.
+func (s *Server) entryShown(w http.ResponseWriter, r *http.Request, status int, segment, id string, t tried) error {
 	frame, err := s.frame(r)
 	if err != nil {
 		return err
 	}
-	c, ok := book.EntryPage(view.Page{Frame: frame}, reference.Builtin(), r.PathValue("what"), r.PathValue("id"))
+	b, err := s.own(r.Context())
+	if err != nil {
+		return err
+	}
+	var below templ.Component
+	if c, ok := b.Reference.Condition(id); ok {
+		o, err := s.ours(frame, b, c, t)
+		if err != nil {
+			return err
+		}
+		below = page.OursPart(o)
+	}
+	c, ok := book.EntryPage(view.Page{Frame: frame}, b.Reference, segment, id, below)
 	if !ok {
 		return errNoPage
 	}
-	return s.page(w, r, http.StatusOK, c)
+	return s.page(w, r, status, c)
 }
 
 func (s *Server) signs(w http.ResponseWriter, r *http.Request) error {
+	return s.signsShown(w, r, http.StatusOK, r.URL.Query(), tried{})
+}
+
+// signsShown ranks what the values tick, with the form that keeps a confirmed
+// case as it was sent.
+func (s *Server) signsShown(w http.ResponseWriter, r *http.Request, status int, q url.Values, t tried) error {
 	frame, err := s.frame(r)
 	if err != nil {
 		return err
 	}
-	c, err := book.SignsPage(view.Page{Frame: frame}, signs.Default(), reference.Builtin(), r.URL.Query())
+	frame.Back = book.SignsURL
+	b, err := s.own(r.Context())
 	if err != nil {
 		return err
 	}
-	return s.page(w, r, http.StatusOK, c)
+	q, say, err := s.knownOfLot(r, b.Signs, q)
+	if err != nil {
+		return err
+	}
+	more := book.SignsMore{Lot: q.Get("lot"), Say: say}
+	if answers := book.Answers(b.Signs, q); len(answers) > 0 {
+		act, err := s.confirmAct(b, answers, more.Lot, t)
+		if err != nil {
+			return err
+		}
+		more.Below = page.ConfirmPart(act, caseURL(b.Signs, answers, more.Lot))
+	}
+	c, err := book.SignsPage(view.Page{Frame: frame}, b.Signs, b.Reference, q, more)
+	if err != nil {
+		return err
+	}
+	return s.page(w, r, status, c)
 }

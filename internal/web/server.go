@@ -42,6 +42,7 @@ type Server struct {
 	sessions *scs.SessionManager
 	handler  http.Handler
 	lists    lists
+	books    ownBook
 }
 
 // New returns a server; it fails only if the program was built wrongly.

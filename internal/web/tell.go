@@ -95,6 +95,12 @@ func tellCare(ev holdfast.Event) string {
 		return noted("Ticked.", p.Note)
 	case *holdfast.TaskSkipped:
 		return because("Skipped", p.Reason)
+	case *holdfast.CaseConfirmed:
+		return noted("It was: "+desk.Called(p.Truth)+". "+proofWords[p.Proof]+".", p.Note)
+	case *holdfast.ReferenceSet:
+		return "The reference was changed."
+	case *holdfast.Declared:
+		return tellDeclared(p)
 	case *holdfast.Note:
 		return p.Text
 	case *holdfast.Correction:

@@ -46,7 +46,7 @@ func site(t *testing.T) *httptest.Server {
 		show(w, r, ReferencePage(frame, book, r.URL.Query()))
 	})
 	mux.HandleFunc("GET /reference/{what}/{id}", func(w http.ResponseWriter, r *http.Request) {
-		c, ok := EntryPage(frame, book, r.PathValue("what"), r.PathValue("id"))
+		c, ok := EntryPage(frame, book, r.PathValue("what"), r.PathValue("id"), nil)
 		if !ok {
 			http.NotFound(w, r)
 			return
@@ -54,7 +54,7 @@ func site(t *testing.T) *httptest.Server {
 		show(w, r, c)
 	})
 	mux.HandleFunc("GET /signs", func(w http.ResponseWriter, r *http.Request) {
-		c, err := SignsPage(frame, model, book, r.URL.Query())
+		c, err := SignsPage(frame, model, book, r.URL.Query(), SignsMore{})
 		if err != nil {
 			http.Error(w, err.Error(), http.StatusBadRequest)
 			return
@@ -217,7 +217,7 @@ func TestNextAnswersLoseNothing(t *testing.T) {
 func TestAbsentEntries(t *testing.T) {
 	b := reference.Builtin()
 	for _, c := range [][2]string{{"condition", "unicorn"}, {"pest", "rostrum_worm"}, {"", ""}, {"listed-disease", "flu"}} {
-		if _, ok := EntryPage(view.Page{}, b, c[0], c[1]); ok {
+		if _, ok := EntryPage(view.Page{}, b, c[0], c[1], nil); ok {
 			t.Errorf("%v has a page", c)
 		}
 	}

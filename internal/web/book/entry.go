@@ -175,7 +175,11 @@ func (e *entry) factsOf(b *reference.Book, c reference.Condition) {
 			e.facts = append(e.facts, fact{name, value})
 		}
 	}
-	put("Also called", strings.Join(append(append([]string{}, c.OtherNames...), c.LocalNames...), ", "))
+	if c.Own() {
+		put("Written by", "your shop")
+	}
+	put("You call it", strings.Join(c.LocalNames, ", "))
+	put("Also called", strings.Join(c.OtherNames, ", "))
 	put("What it is", c.Agent)
 	if c.SizeMM[1] > 0 {
 		put("Length", fmt.Sprintf("%g to %g mm", c.SizeMM[0], c.SizeMM[1]))

@@ -14,6 +14,8 @@ type card struct {
 	url, name, line, small string
 	mark                   view.Mark
 	word                   string
+	// own says that the shop wrote it, or what the shop calls it.
+	own string
 }
 
 // shelf is a group of cards under a heading.
@@ -121,6 +123,7 @@ func newCard(b *reference.Book, h reference.Hit) card {
 			c.small = d.Small
 		}
 		c.mark, c.word = alarm(e)
+		c.own = shopWords(e)
 		if c.line == "" && len(e.Look) > 0 {
 			c.line = e.Look[0].Say
 		}
@@ -158,4 +161,16 @@ func useMark(u reference.Use) (view.Mark, string) {
 		return view.Half, "better avoided"
 	}
 	return view.NoMark, ""
+}
+
+// shopWords says what of an entry is the shop's own.
+func shopWords(e reference.Condition) string {
+	var parts []string
+	if e.Own() {
+		parts = append(parts, "your own entry")
+	}
+	if len(e.LocalNames) > 0 {
+		parts = append(parts, "you call it "+strings.Join(e.LocalNames, ", "))
+	}
+	return strings.Join(parts, "; ")
 }

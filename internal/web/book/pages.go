@@ -2,6 +2,7 @@ package book
 
 import (
 	"net/url"
+	"strconv"
 
 	"github.com/a-h/templ"
 
@@ -17,23 +18,54 @@ func ReferencePage(p view.Page, b *reference.Book, q url.Values) templ.Component
 }
 
 // EntryPage is the page of one entry by the two last segments of its address;
-// false if there is no such entry.
-func EntryPage(p view.Page, b *reference.Book, segment, id string) (templ.Component, bool) {
+// false if there is no such entry. ours is what the shop itself says of it, or
+// nil.
+func EntryPage(p view.Page, b *reference.Book, segment, id string, ours templ.Component) (templ.Component, bool) {
 	e, ok := newEntry(b, whatOf(segment), id)
 	if !ok {
 		return nil, false
 	}
 	p.Title = e.title
-	return entryPage(p, e), true
+	return entryPage(p, e, ours), true
+}
+
+// SignsMore is what the desk adds to the signs' page.
+type SignsMore struct {
+	// Lot is the lot it is about, or empty; Say a sentence on what is known of
+	// it beforehand.
+	Lot, Say string
+	// Below stands under the answer.
+	Below templ.Component
 }
 
 // SignsPage ranks what the query ticks and says what to look at next. It
 // returns an InputError for an answer that the model does not have.
-func SignsPage(p view.Page, m *signs.Model, b *reference.Book, q url.Values) (templ.Component, error) {
+func SignsPage(p view.Page, m *signs.Model, b *reference.Book, q url.Values, more SignsMore) (templ.Component, error) {
 	p.Title = "What might this be?"
 	v, err := newSigns(m, b, q)
 	if err != nil {
 		return nil, err
 	}
+	v.more = more
 	return signsPage(p, v), nil
+}
+
+// Answers reads the ticks, the length and the mark of a query; what is wrong in
+// it is left out.
+func Answers(m *signs.Model, q url.Values) signs.Answers {
+	a, _ := answersOf(m, q)
+	return a
+}
+
+// MarkURL is the signs' page with what a program marked on a photograph filled
+// in: a beginning for a person. lot may be empty.
+func MarkURL(lot string, k signs.Mark) string {
+	v := url.Values{"mark": {"dots"}, "dots": {strconv.Itoa(k.Dots)}, "rows": {strconv.Itoa(k.Rows)}, "mm": {strconv.FormatFloat(k.MM, 'g', 3, 64)}}
+	if k.Dots == 0 {
+		v.Set("mark", "thread")
+	}
+	if lot != "" {
+		v.Set("lot", lot)
+	}
+	return SignsURL + "?" + v.Encode()
 }

@@ -53,6 +53,8 @@ type signsView struct {
 	questions   []asked
 	length      view.Field
 	learned     string
+	marked      string
+	more        SignsMore
 }
 
 // shown is how many suspects the page names, and least the share below which
@@ -66,7 +68,7 @@ const (
 // with a length in millimetres.
 func newSigns(m *signs.Model, b *reference.Book, q url.Values) (signsView, error) {
 	answers, length := answersOf(m, q)
-	v := signsView{answered: len(answers) > 0, length: length}
+	v := signsView{answered: len(answers) > 0, length: length, marked: markWords(q)}
 	r, err := m.Rank(answers)
 	if err != nil {
 		return v, err
@@ -140,6 +142,7 @@ func answersOf(m *signs.Model, q url.Values) (signs.Answers, view.Field) {
 		}
 	}
 	length := view.Field{Name: "mm", Label: "Length measured on a picture with a scale", Unit: "mm", Hint: "Counts instead of the ticks above.", Value: strings.TrimSpace(q.Get("mm"))}
+	mark(answers, q)
 	if length.Value == "" {
 		return answers, length
 	}
@@ -159,6 +162,51 @@ func answersOf(m *signs.Model, q url.Values) (signs.Answers, view.Field) {
 	}
 	answers["size"] = []string{option}
 	return answers, length
+}
+
+// mark fills in what a mark on a photograph says of form, arrangement and
+// length, where the person has ticked nothing: mark=dots with dots and rows, or
+// mark=thread, and mm. A mark that makes no sense is passed over.
+func mark(answers signs.Answers, q url.Values) {
+	k := signs.Mark{}
+	switch q.Get("mark") {
+	case "dots":
+		k.Dots, k.Rows = whole(q.Get("dots")), whole(q.Get("rows"))
+	case "thread":
+	default:
+		return
+	}
+	var err error
+	if k.MM, err = strconv.ParseFloat(strings.Replace(q.Get("mm"), ",", ".", 1), 64); err != nil {
+		return
+	}
+	found, err := signs.FromMark(k)
+	if err != nil {
+		return
+	}
+	for question, options := range found {
+		if len(answers[question]) == 0 {
+			answers[question] = options
+		}
+	}
+}
+
+// whole is a count of an address, below nought when it is none.
+func whole(s string) int {
+	n, err := strconv.Atoi(s)
+	if err != nil || n > 100_000 {
+		return -1
+	}
+	return n
+}
+
+// markWords says what a mark filled in.
+func markWords(q url.Values) string {
+	filled := signs.Answers{}
+	if mark(filled, q); len(filled) == 0 {
+		return ""
+	}
+	return "Form, number and length come from marks on a photograph: a beginning. Take off what you see is wrong, and add colour, place and motion."
 }
 
 func newAsked(q signs.Question, ticked []string, open bool) asked {
@@ -256,5 +304,10 @@ func learnedWords(m *signs.Model) string {
 	if cases == 0 {
 		return ""
 	}
-	return fmt.Sprintf("Your own confirmed cases count with a weight of %s.", words.Number(cases, 1))
+	lead := m.Learned()
+	least := lead[0].PriorWeight
+	for _, l := range lead {
+		least = min(least, l.PriorWeight)
+	}
+	return fmt.Sprintf("Your own confirmed cases count with a weight of %s; of no suspect is less than %s still the shipped judgement.", words.Number(cases, 1), words.Percent(least))
 }
