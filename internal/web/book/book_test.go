@@ -53,6 +53,12 @@ func site(t *testing.T) *httptest.Server {
 		}
 		show(w, r, c)
 	})
+	// These are the desk's own pages; its tests open them.
+	for _, path := range []string{"/reference/new", "/signs/cases", "/ask"} {
+		mux.HandleFunc("GET "+path, func(w http.ResponseWriter, r *http.Request) {
+			show(w, r, view.ProblemPage(frame, view.Problem{Heading: "A page of the desk"}))
+		})
+	}
 	mux.HandleFunc("GET /signs", func(w http.ResponseWriter, r *http.Request) {
 		c, err := SignsPage(frame, model, book, r.URL.Query(), SignsMore{})
 		if err != nil {
