@@ -30,7 +30,12 @@ type Report struct {
 	Regions []Region
 	// Marks are the regions to look at, each kind by falling score.
 	Marks []Mark
-	// Notes say in words what limits this photograph.
+	// CannotTell says in words why nothing can be told from this photograph, or
+	// from part of it: it is too soft, has no scale, or shows a white shell on
+	// which pale dots cannot be seen. Empty does not mean that all can be seen.
+	CannotTell []string
+	// Notes say what else limits it: exposure, glare, a scale that cannot be
+	// meant.
 	Notes []string
 }
 
@@ -72,18 +77,16 @@ func Analyse(img *Image, w, h int, pxPerMM float64, models Models, keep int) *Re
 	ww, wh := workingSize(img, w, pxPerMM)
 	luma := img.Luma().Resample(ww, wh)
 	r.Sharpness = MeasureSharpness(luma)
-	r.Likeness = Signature(luma)
+	r.Likeness = signatureOf(luma, w, h)
 	r.Usable = r.Sharpness.Value >= usableSharpness
-	if !r.Usable {
-		r.Notes = append(r.Notes, "too soft: nothing can be told here")
-	}
-	if pxPerMM == 0 {
-		r.Notes = append(r.Notes, "no scale: sizes cannot be told here")
-	}
 	s := &search{models: models.orBuiltIn(), w: w, h: h, pxPerMM: pxPerMM, keep: keep}
 	s.white, s.bright = img.Whiteness().Resample(ww, wh), img.Brightness().Resample(ww, wh)
 	s.findEyes()
 	r.Eyes, r.Regions = s.eyes, s.regions()
+	r.CannotTell = s.cannotTell(r)
+	if n := scaleNote(w, h, pxPerMM); n != "" {
+		r.Notes = append(r.Notes, n)
+	}
 	c, lines := s.rowContext(), newRidges(s.white)
 	r.Marks = slices.Concat(s.findRows(c), s.findThreads(c, lines), s.findTufts(c, lines))
 	return r

@@ -84,9 +84,13 @@ func together(a, b Frame) bool {
 
 // Signature returns a thumbnail of a lightness plane for Similarity: its width
 // and height, then its pixels.
-func Signature(luma *Plane) []float32 {
-	long := max(luma.W, luma.H)
-	w, h := max(1, luma.W*signatureLong/long), max(1, luma.H*signatureLong/long)
+func Signature(luma *Plane) []float32 { return signatureOf(luma, luma.W, luma.H) }
+
+// signatureOf takes the shape from the stored size, so that frames of one
+// camera have signatures of one size whatever their scales were rounded to.
+func signatureOf(luma *Plane, storedW, storedH int) []float32 {
+	long := max(storedW, storedH)
+	w, h := max(1, storedW*signatureLong/long), max(1, storedH*signatureLong/long)
 	small := luma.Resample(w, h)
 	return append([]float32{float32(w), float32(h)}, small.Pix...)
 }

@@ -25,10 +25,20 @@ func (d *Decoder) Enlarge(src *Source, x, y, w, h float64, long int, raise bool)
 		return nil, err
 	}
 	f := 1 / float64(denom)
-	m = m.Crop(image.Rect(int(math.Floor(x*f)), int(math.Floor(y*f)), int(math.Ceil((x+w)*f)), int(math.Ceil((y+h)*f))))
-	if m.W == 0 || m.H == 0 {
-		return nil, ref.Inputf("box", "", "the part holds no pixels")
+	return m.Part(x*f, y*f, w*f, h*f, long, raise)
+}
+
+// Part returns what lies in a box of m, cut to the frame: reduced to long
+// pixels on its longer side where it has more, and with its contrast raised
+// over an eighth of that if wanted. It returns a *ref.InputError for a box that
+// holds no pixels.
+func (m *Image) Part(x, y, w, h float64, long int, raise bool) (*Image, error) {
+	if !(w > 0 && h > 0 && x < float64(m.W) && y < float64(m.H) && x+w > 0 && y+h > 0) || long < 1 {
+		return nil, ref.Inputf("box", "", "a part of %g by %g pixels at (%g, %g) of %d by %d", w, h, x, y, m.W, m.H)
 	}
+	x0, y0 := math.Floor(max(0, x)), math.Floor(max(0, y))
+	x1, y1 := math.Ceil(min(float64(m.W), x+w)), math.Ceil(min(float64(m.H), y+h))
+	m = m.Crop(image.Rect(int(x0), int(y0), int(x1), int(y1)))
 	if k := float64(long) / float64(max(m.W, m.H)); k < 1 {
 		m = m.Resample(max(1, int(math.Round(k*float64(m.W)))), max(1, int(math.Round(k*float64(m.H)))))
 	}

@@ -75,7 +75,7 @@ func AlignSlices(planes []*Plane, best int) (*Slices, error) {
 			s.Warps[i], s.Used[i], last = w, true, i
 		}
 	}
-	if s.count() < fewestSlices {
+	if s.Count() < fewestSlices {
 		return s, &ref.NoAnswer{Reason: "The frames do not lie over one another."}
 	}
 	s.compare(planes)
@@ -88,7 +88,8 @@ func AlignSlices(planes []*Plane, best int) (*Slices, error) {
 	return s, nil
 }
 
-func (s *Slices) count() int {
+// Count returns how many frames could be aligned.
+func (s *Slices) Count() int {
 	n := 0
 	for _, u := range s.Used {
 		if u {

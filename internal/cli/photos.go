@@ -8,11 +8,13 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"runtime"
 	"slices"
 	"strings"
 	"sync"
 	"text/tabwriter"
+	"unicode"
 
 	"holdfast/internal/turbojpeg"
 	"holdfast/photo"
@@ -25,6 +27,7 @@ type Photos struct {
 	Scales     string   `help:"CSV file with the columns file and px_per_mm: the pixels a millimetre of each photograph."`
 	PxPerMM    float64  `name:"px-per-mm" help:"Pixels a millimetre of every photograph that --scales does not name."`
 	FalseMarks float64  `default:"1" help:"How many false marks a photograph you accept; marks expected more often are listed but not shown."`
+	Out        string   `help:"Folder to write a contact sheet, enlarged crops and fused focus stacks to."`
 	JSON       bool     `help:"Print JSON."`
 	Jobs       int      `help:"Photographs read at the same time (default: one a core)."`
 	GoJPEG     bool     `name:"go-jpeg" help:"Use the built-in JPEG decoder even where libturbojpeg is installed."`
@@ -42,6 +45,8 @@ type photoRow struct {
 	Notes       []string    `json:"notes,omitempty"`
 	DuplicateOf string      `json:"duplicate_of,omitempty"`
 	Problem     string      `json:"problem,omitempty"`
+
+	shown int // rows of dots that are shown
 }
 
 // photoMark is one region to look at: a box in pixels of the stored file.
@@ -67,8 +72,11 @@ type looked struct {
 
 // Run sorts the photographs and prints what was found.
 func (p Photos) Run(env *Env) error {
-	if p.FalseMarks < 0 {
-		return ref.Inputf("false-marks", "Give a number such as 1.", "%g is negative", p.FalseMarks)
+	if !(p.FalseMarks >= 0) {
+		return ref.Inputf("false-marks", "Give a number such as 1.", "%g is no number of marks", p.FalseMarks)
+	}
+	if p.Jobs < 0 {
+		return ref.Inputf("jobs", "Give a number such as 2.", "%d is negative", p.Jobs)
 	}
 	if p.PxPerMM != 0 {
 		if err := photo.CheckPxPerMM(p.PxPerMM); err != nil {
@@ -83,32 +91,67 @@ func (p Photos) Run(env *Env) error {
 	if err != nil {
 		return err
 	}
-	found := p.lookAtAll(env.Context, files, scales)
+	if err := p.checkOut(); err != nil {
+		return err
+	}
+	dec := p.decoder()
+	found := p.lookAtAll(env.Context, dec, files, scales)
 	if err := env.Context.Err(); err != nil {
 		return err
 	}
-	rows := photoRows(found)
+	rows := photoRows(found, p.FalseMarks)
+	if p.Out != "" {
+		if err := writePhotos(env.Context, dec, p.Out, found, rows); err != nil {
+			return err
+		}
+	}
 	if p.JSON {
 		return env.PrintJSON(rows)
 	}
-	return printPhotos(env, rows)
+	return printPhotos(env, rows, p.Out)
 }
 
-// lookAtAll examines every file, a few at a time, in the order given.
-func (p Photos) lookAtAll(ctx context.Context, files []photoFile, scales map[string]float64) []looked {
+// checkOut refuses a folder for the results inside the photographs': the next
+// run would take the crops for photographs.
+func (p Photos) checkOut() error {
+	if p.Out == "" {
+		return nil
+	}
+	out, err := filepath.Abs(p.Out)
+	if err != nil {
+		return ref.Inputf("out", "Give another folder.", "%s: %v", p.Out, err)
+	}
+	for _, dir := range p.Dirs {
+		abs, err := filepath.Abs(dir)
+		if err != nil {
+			continue
+		}
+		if rel, err := filepath.Rel(abs, out); err == nil && filepath.IsLocal(rel) {
+			return ref.Inputf("out", "Give a folder outside the photographs' own.", "%s lies inside %s", p.Out, dir)
+		}
+	}
+	return nil
+}
+
+func (p Photos) decoder() *photo.Decoder {
 	var dec photo.Decoder
 	if !p.GoJPEG {
 		if lib, err := turbojpeg.Load(); err == nil {
 			dec.JPEG = lib
 		}
 	}
+	return &dec
+}
+
+// lookAtAll examines every file, a few at a time, in the order given.
+func (p Photos) lookAtAll(ctx context.Context, dec *photo.Decoder, files []photoFile, scales map[string]float64) []looked {
 	found := make([]looked, len(files))
 	next := make(chan int)
 	var wg sync.WaitGroup
-	for range cmp.Or(max(p.Jobs, 0), runtime.GOMAXPROCS(0)) {
+	for range cmp.Or(p.Jobs, runtime.GOMAXPROCS(0)) {
 		wg.Go(func() {
 			for i := range next {
-				found[i] = lookAt(&dec, files[i], p.scaleOf(files[i], scales))
+				found[i] = lookAt(dec, files[i], p.scaleOf(files[i], scales))
 			}
 		})
 	}
@@ -166,7 +209,7 @@ func unreadable(err error) error {
 
 // photoRows sorts the photographs into bursts and lays out the answer, one row
 // a file in the order of the files.
-func photoRows(found []looked) []photoRow {
+func photoRows(found []looked, falseMarks float64) []photoRow {
 	rows := make([]photoRow, len(found))
 	var frames []photo.Frame
 	var index []int
@@ -178,7 +221,7 @@ func photoRows(found []looked) []photoRow {
 			continue
 		}
 		r := l.report
-		rows[i].Sharpness, rows[i].Usable, rows[i].Notes = r.Sharpness.Value, r.Usable, r.Notes
+		rows[i].fill(r, falseMarks)
 		if name, seen := first[l.sum]; seen {
 			rows[i].DuplicateOf = name
 		} else {
@@ -197,6 +240,33 @@ func photoRows(found []looked) []photoRow {
 	return rows
 }
 
+// fill lays out what was measured in one photograph.
+func (row *photoRow) fill(r *photo.Report, falseMarks float64) {
+	row.Sharpness, row.Usable = r.Sharpness.Value, r.Usable
+	if len(r.Eyes) > 0 && r.Eyes[0].Score > 0 {
+		row.Eye = &[2]float64{r.Eyes[0].At.X, r.Eyes[0].At.Y}
+	}
+	for _, why := range r.CannotTell {
+		row.Notes = append(row.Notes, "cannot tell here: "+why)
+	}
+	row.Notes = append(row.Notes, r.Notes...)
+	for _, m := range r.Marks {
+		shown := r.PxPerMM > 0 && m.ExpectedFalse <= falseMarks
+		row.Marks = append(row.Marks, photoMark{
+			Kind: string(m.Kind), X: m.X, Y: m.Y, W: m.W, H: m.H, Score: m.Score, ExpectedFalse: m.ExpectedFalse, Shown: shown,
+		})
+		if shown && m.Kind == photo.Dots {
+			row.shown++
+			if odd := m.Implausible(); odd != "" {
+				row.Notes = append(row.Notes, odd)
+			}
+		}
+	}
+	if row.shown == 0 {
+		row.Notes = append(row.Notes, "nothing marked")
+	}
+}
+
 func problemOf(err error) string {
 	var fe *photo.FileError
 	if errors.As(err, &fe) {
@@ -206,11 +276,13 @@ func problemOf(err error) string {
 }
 
 // printPhotos writes two sentences and a table of the frames worth opening.
-func printPhotos(env *Env, rows []photoRow) error {
+func printPhotos(env *Env, rows []photoRow, out string) error {
 	var bursts, bad int
+	frames := map[int]int{}
 	var best []photoRow
 	for _, r := range rows {
 		bursts = max(bursts, r.Burst)
+		frames[r.Burst]++
 		switch {
 		case r.Problem != "":
 			bad++
@@ -223,9 +295,9 @@ func printPhotos(env *Env, rows []photoRow) error {
 		count(len(rows), "file"), count(bursts, "burst"), len(best))
 	fmt.Fprintln(env.Out, "A photograph with nothing marked is not a clean animal: look for yourself.")
 	w := tabwriter.NewWriter(env.Out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "\nsharpness\tfile\tnotes")
+	fmt.Fprintln(w, "\nsharpness\tmarked\tframes\tfile\tnotes")
 	for _, r := range best {
-		fmt.Fprintf(w, "%.1f\t%s\t%s\n", r.Sharpness, r.File, strings.Join(r.Notes, "; "))
+		fmt.Fprintf(w, "%.1f\t%d\t%d\t%s\t%s\n", r.Sharpness, r.shown, frames[r.Burst], printable(r.File), strings.Join(r.Notes, "; "))
 	}
 	if err := w.Flush(); err != nil {
 		return err
@@ -234,11 +306,24 @@ func printPhotos(env *Env, rows []photoRow) error {
 		fmt.Fprintf(env.Out, "\n%s could not be read:\n", count(bad, "file"))
 		for _, r := range rows {
 			if r.Problem != "" {
-				fmt.Fprintf(env.Out, "  %s: %s\n", r.File, r.Problem)
+				fmt.Fprintf(env.Out, "  %s: %s\n", printable(r.File), r.Problem)
 			}
 		}
 	}
+	if out != "" {
+		fmt.Fprintf(env.Out, "\nThe contact sheet is %s.\n", filepath.Join(out, sheetName))
+	}
 	return nil
+}
+
+// printable is a file's name without what would upset a terminal.
+func printable(name string) string {
+	return strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) {
+			return '?'
+		}
+		return r
+	}, name)
 }
 
 // count writes a number with its noun.
