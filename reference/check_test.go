@@ -69,6 +69,24 @@ func TestUnknownFieldIsRefused(t *testing.T) {
 	}
 }
 
+// strangers returns the capitalised words inside sentences of the text that
+// are not on the list, and how many such words there are at all.
+func strangers(text string, known []string) (out []string, words int) {
+	inside := regexp.MustCompile(`[a-z,;)] ([A-Z][A-Za-z-]+)`)
+	for line := range strings.Lines(text) {
+		if strings.Contains(line, "scientific:") {
+			continue
+		}
+		for _, m := range inside.FindAllStringSubmatch(line, -1) {
+			words++
+			if !slices.Contains(known, m[1]) {
+				out = append(out, m[1])
+			}
+		}
+	}
+	return out, words
+}
+
 // TestProperNamesAreKnown fails on a capitalised word inside a sentence that
 // is not on the list of scientific, geographical and trade words: the net in
 // which a product's name would be caught.
@@ -78,7 +96,6 @@ func TestProperNamesAreKnown(t *testing.T) {
 		t.Fatal(err)
 	}
 	known := strings.Fields(string(list))
-	inside := regexp.MustCompile(`[a-z,;)] ([A-Z][A-Za-z-]+)`)
 	files, err := data.ReadDir("data")
 	if err != nil {
 		t.Fatal(err)
@@ -89,16 +106,15 @@ func TestProperNamesAreKnown(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for line := range strings.Lines(string(text)) {
-			if strings.Contains(line, "scientific:") {
-				continue
-			}
-			for _, m := range inside.FindAllStringSubmatch(line, -1) {
-				words++
-				if !slices.Contains(known, m[1]) {
-					t.Errorf("%s: %q is not on testdata/proper_names.txt: a product's name?", f.Name(), m[1])
-				}
-			}
+		odd, n := strangers(string(text), known)
+		words += n
+		for _, w := range odd {
+			t.Errorf("%s: %q is not on testdata/proper_names.txt: a product's name?", f.Name(), w)
+		}
+		// The net must hold: a name planted in this very file is caught.
+		planted := strings.Replace(string(text), "say: \"", "say: \"Bathe them in Wormex first. ", 1)
+		if odd, _ := strangers(planted, known); planted != string(text) && !slices.Contains(odd, "Wormex") {
+			t.Errorf("%s: a planted product's name was not caught", f.Name())
 		}
 	}
 	if words == 0 {

@@ -48,6 +48,7 @@ func (s *Server) askShown(w http.ResponseWriter, r *http.Request, status int, f 
 	a := page.AskPage{Lead: "Send them in writing before you pay. What is answered moves where the chance begins, never what a look shows.",
 		Form: view.Form{Action: "/ask", ID: "ask", Entry: string(entry), Guard: true}, Supplier: field("supplier", "Supplier", ""), Backed: field("backed", "What stands behind the answers?", ""), Note: field("note", "Note", "")}
 	a.Supplier.List, a.Supplier.Max, a.Supplier.Required = suppliers, 80, true
+	a.Supplier.Half = true
 	a.Note.Max, a.Note.Wide = 2000, true
 	supplier := f.Typed("supplier")
 	if id := f.Typed("delivery"); id != "" {

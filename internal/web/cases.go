@@ -166,7 +166,7 @@ func (s *Server) knownOfLot(r *http.Request, m *signs.Model, q url.Values) (url.
 	}
 	say := fmt.Sprintf("About lot %s.", lot)
 	if added {
-		say = fmt.Sprintf("About lot %s: what animal it is, and where it grew up as the seller declared, are ticked already. A word in the seller’s own favour that nothing stands behind counts as “indoors or outdoors”.", lot)
+		say = fmt.Sprintf("About lot %s. Animal and origin are ticked as known and declared.", lot)
 	}
 	return with, say, nil
 }

@@ -269,16 +269,22 @@ func ownGroups(b *desk.Book, f *form.Form, v url.Values) []page.OwnGroup {
 		}
 		return p
 	}
+	half := func(p page.Part) page.Part { p.Half = true; return p }
 	what := page.OwnGroup{Heading: "What it is", Parts: []page.Part{
 		fill(textPart("name", "Name", "", 80)), fill(textPart("names", "Other names you use, with commas between", "", 400)),
-		fill(selectPart("kind", "Kind", "", ownKinds...)), fill(selectPart("isolation", "How far apart to keep such animals", "", ownIsolations...)),
+		half(fill(selectPart("kind", "Kind", "", ownKinds...))), half(fill(selectPart("isolation", "How far apart to keep them", "", ownIsolations...))),
 		fill(numberPart("size_low", "Smallest", "mm", "")), fill(numberPart("size_high", "Largest", "mm", "")),
 	}}
 	groups := []page.OwnGroup{what}
 	claims := func(x ownClaim) []page.Part {
 		from := selectPart(x.name+"_from", "Where that comes from", "", ownSources()...)
+		from.Half = true
 		caution := textPart(x.name+"_caution", "Caution, if it can go wrong", "Needed with any strength or dose.", 500)
-		return []page.Part{fill(areaPart(x.name, x.label, x.hint, 1000)), fill(from), fill(caution)}
+		label := x.label
+		if x.name == "look" || x.name == "do" {
+			label = "In plain words" // the heading above says of what
+		}
+		return []page.Part{fill(areaPart(x.name, label, x.hint, 1000)), fill(from), fill(caution)}
 	}
 	more := page.OwnGroup{Heading: "More to say", Fold: true}
 	for i, x := range ownClaims {
@@ -294,8 +300,8 @@ func ownGroups(b *desk.Book, f *form.Form, v url.Values) []page.OwnGroup {
 		all = append(all, view.Option{Value: c.ID, Label: c.Name})
 	}
 	for i := range ownTwins {
-		twins.Parts = append(twins.Parts, fill(selectPart(fmt.Sprintf("alike_%d", i), "Looks like", "", all...)), fill(textPart(fmt.Sprintf("tell_%d", i), "How to tell them apart", "", 500)),
-			fill(selectPart(fmt.Sprintf("tell_%d_from", i), "Where that comes from", "", ownSources()...)))
+		twins.Parts = append(twins.Parts, half(fill(selectPart(fmt.Sprintf("alike_%d", i), "Looks like", "", all...))), fill(textPart(fmt.Sprintf("tell_%d", i), "How to tell them apart", "", 500)),
+			half(fill(selectPart(fmt.Sprintf("tell_%d_from", i), "Where that comes from", "", ownSources()...))))
 	}
 	places := page.OwnGroup{Heading: "Where, and on whom", Fold: true, Parts: []page.Part{
 		fill(ticksPart("site", "Places", options(b.Reference.Sites(), func(x known.Site) view.Option { return view.Option{Value: x.ID, Label: x.Name} }))),

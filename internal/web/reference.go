@@ -73,7 +73,7 @@ func (s *Server) signsShown(w http.ResponseWriter, r *http.Request, status int, 
 		return err
 	}
 	more := book.SignsMore{Lot: q.Get("lot"), Say: say}
-	if answers := book.Answers(b.Signs, q); len(answers) > 0 {
+	if answers := book.Answers(b.Signs, q); book.Looked(b.Signs, answers) {
 		act, err := s.confirmAct(b, answers, more.Lot, t)
 		if err != nil {
 			return err

@@ -69,3 +69,6 @@ func MarkURL(lot string, k signs.Mark) string {
 	}
 	return SignsURL + "?" + v.Encode()
 }
+
+// Looked reports whether anything was answered by looking.
+func Looked(m *signs.Model, a signs.Answers) bool { return looked(m, a) }

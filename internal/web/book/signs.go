@@ -68,7 +68,7 @@ const (
 // with a length in millimetres.
 func newSigns(m *signs.Model, b *reference.Book, q url.Values) (signsView, error) {
 	answers, length := answersOf(m, q)
-	v := signsView{answered: len(answers) > 0, length: length, marked: markWords(q)}
+	v := signsView{answered: looked(m, answers) || len(answers) > 0 && q.Get("lot") == "", length: length, marked: markWords(q)}
 	r, err := m.Rank(answers)
 	if err != nil {
 		return v, err
@@ -84,6 +84,9 @@ func newSigns(m *signs.Model, b *reference.Book, q url.Values) (signsView, error
 				break
 			}
 			l := newLine(m, b, s, answers)
+			if i > 0 {
+				l.isolation = "" // what to do now is said once, of what leads
+			}
 			if i == 0 && r.Hold {
 				l.fit = "not ruled out" // its small share must not speak against the call
 			} else {
@@ -111,6 +114,12 @@ func newSigns(m *signs.Model, b *reference.Book, q url.Values) (signsView, error
 		v.questions = append(v.questions, a)
 	}
 	return v, nil
+}
+
+// looked reports whether anything was answered by looking: what a lot says of
+// itself is no suspicion yet.
+func looked(m *signs.Model, a signs.Answers) bool {
+	return slices.ContainsFunc(m.Questions(), func(q signs.Question) bool { return q.Kind == signs.Look && len(a[q.ID]) > 0 })
 }
 
 // firstTicks is how many answers of the next look stand open.
