@@ -2,7 +2,9 @@ package desk
 
 import (
 	"context"
+	"encoding/binary"
 	"fmt"
+	"io"
 	"math/rand/v2"
 
 	"holdfast"
@@ -37,16 +39,27 @@ func (d *Desk) PlanLook(ctx context.Context, v *LotView) (LookPlan, error) {
 			p.Why = fmt.Sprintf("%s, all clean, would reach the line for the %s.", upper(animals(n)), lower(a.Condition.Name))
 		}
 	}
-	var seed [16]byte
-	if _, err := d.Random.Read(seed[:]); err != nil {
+	rng, err := d.rng()
+	if err != nil {
 		return p, err
 	}
-	var s [2]uint64
-	for i, b := range seed {
-		s[i/8] = s[i/8]<<8 | uint64(b)
-	}
-	p.Places = drawPlaces(p.Planned, rand.New(rand.NewPCG(s[0], s[1])))
+	p.Places = drawPlaces(p.Planned, rng)
 	return p, nil
+}
+
+// PlanLookAt plans a look at a number of animals that somebody asked for.
+func (d *Desk) PlanLookAt(v *LotView, n int) (LookPlan, error) {
+	rng, err := d.rng()
+	return LookPlan{Planned: n, LookFor: v.LookFor(), Why: fmt.Sprintf("You asked for a look at %d.", n), Places: drawPlaces(n, rng)}, err
+}
+
+// rng returns a generator seeded from the desk's own chance.
+func (d *Desk) rng() (*rand.Rand, error) {
+	var seed [16]byte
+	if _, err := io.ReadFull(d.Random, seed[:]); err != nil {
+		return rand.New(rand.NewPCG(0, 0)), err
+	}
+	return rand.New(rand.NewPCG(binary.BigEndian.Uint64(seed[:8]), binary.BigEndian.Uint64(seed[8:]))), nil
 }
 
 // LookFor returns what a look at this lot is for: the conditions a chance is
@@ -141,12 +154,15 @@ func (v *LotView) Running(condition string, p holdfast.Inspection, now holdfast.
 		if before.More == nil {
 			return a, "", nil
 		}
+		if !p.Random || p.PerRecord() > 1 {
+			return a, "How many more would do is only said of animals drawn at random and looked at one by one.", nil
+		}
 		n, err := before.More(ReleaseLine(v.Shop), Look{By: p.By, Seen: holdfast.Sides, Sofar: p.Animals})
 		switch {
 		case err != nil:
 			return a, err.Error(), nil
 		case n == 0:
-			return a, fmt.Sprintf("You are at %s.", v.lineWords()), nil
+			return a, fmt.Sprintf("You are at %s: stop here.", v.lineWords()), nil
 		}
 		return a, fmt.Sprintf("%d more clean and you are at %s.", n, v.lineWords()), nil
 	}

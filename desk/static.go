@@ -187,13 +187,7 @@ func (r *reckoning) begin(l *holdfast.Lot) error {
 		r.mark(l.OpenedAt, l.Opened)
 		return nil
 	}
-	prior, ok := priors[r.condition]
-	if !ok {
-		prior = freedom.Prior{Infested: 0.1, A: 1, B: 9}
-	}
-	odds := prior.Infested / (1 - prior.Infested) * r.c.declaredOdds(l, r.condition)
-	prior.Infested = odds / (1 + odds)
-	lot, err := freedom.NewLot(l.Declared, prior)
+	lot, err := freedom.NewLot(l.Declared, r.c.prior(l, r.condition))
 	if err != nil {
 		return err
 	}
@@ -202,6 +196,17 @@ func (r *reckoning) begin(l *holdfast.Lot) error {
 		r.mark(l.OpenedAt, "")
 	}
 	return err
+}
+
+// prior is what a lot is held for before anybody has looked.
+func (c Case) prior(l *holdfast.Lot, condition string) freedom.Prior {
+	prior, ok := priors[condition]
+	if !ok {
+		prior = freedom.Prior{Infested: 0.1, A: 1, B: 9}
+	}
+	odds := prior.Infested / (1 - prior.Infested) * c.declaredOdds(l, condition)
+	prior.Infested = odds / (1 + odds)
+	return prior
 }
 
 // mark adds the chance as it stands to the line.

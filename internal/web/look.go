@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -29,6 +30,20 @@ type going struct {
 	Animals []holdfast.Animal `json:"a"`
 	Shown   bool              `json:"s,omitempty"`
 	At      int               `json:"i"`
+	// Chosen and Among say how the animals are chosen, see holdfast.Inspection.
+	Chosen string `json:"c,omitempty"`
+	Among  int    `json:"m,omitempty"`
+	// Second is the look whose animals are judged once more, Numbers theirs.
+	Second  holdfast.ID `json:"e,omitempty"`
+	Numbers []int       `json:"o,omitempty"`
+}
+
+// number is the number of the animal at place i of the look.
+func (g going) number(i int) int {
+	if i < len(g.Numbers) {
+		return g.Numbers[i]
+	}
+	return i + 1
 }
 
 // most animals a look on the screen takes; more are entered at once.
@@ -44,8 +59,23 @@ func (s *Server) look(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	q := r.URL.Query()
 	n := min(plan.Planned, mostScreens)
-	g := going{Planned: n, Places: plan.Places[:n], Why: plan.Why, Task: r.URL.Query().Get("task"), By: holdfast.ByLens}
+	if asked, err := strconv.Atoi(q.Get("n")); err == nil && asked >= 1 && asked <= min(v.Lot.Alive.High, mostScreens) && asked != n {
+		if plan, err = s.Desk.PlanLookAt(v, asked); err != nil {
+			return err
+		}
+		n = asked
+	}
+	g := going{Planned: n, Places: plan.Places[:n], Why: plan.Why, Task: q.Get("task"), By: holdfast.ByLens, Chosen: holdfast.ChosenRandom}
+	if by := q.Get("by"); byWords[by] != "" {
+		g.By = by
+	}
+	if id := q.Get("second"); id != "" {
+		if g, err = s.secondLook(v, holdfast.ID(id)); err != nil {
+			return err
+		}
+	}
 	return s.lookPage(w, r, http.StatusOK, v, g, form.New(nil))
 }
 
@@ -63,10 +93,21 @@ func (s *Server) lookPage(w http.ResponseWriter, r *http.Request, status int, v 
 		return err
 	}
 	l := page.Look{Action: "/lots/" + v.Lot.ID + "/look", Lot: v.Lot.ID, LotURL: "/lots/" + v.Lot.ID, Name: v.Lot.Strain, Why: g.Why, Planned: g.Planned,
-		No: g.At + 1, Hidden: []view.Pair{{Name: "look", Value: string(state)}}, Entry: string(entry), Shown: g.Shown,
+		No: g.At + 1, Number: g.number(g.At), Hidden: []view.Pair{{Name: "look", Value: string(state)}}, Entry: string(entry), Shown: g.Shown,
 		By: view.Field{Name: "by", Label: "How do you look?", Value: g.By}}
 	if g.At < len(g.Places) {
 		l.Place = g.Places[g.At]
+	}
+	l.Second = g.Second != ""
+	l.Chosen = view.Field{Name: "chosen", Label: "How are the animals chosen?", Value: g.Chosen}
+	l.Among = view.Field{Name: "among", Label: "How many were there to choose from?", Hint: "Those that look weak, or that could be caught. Empty if nobody counted.", Value: f.Typed("among"), Err: f.Err("among")}
+	if l.Among.Value == "" && g.Among > 0 {
+		l.Among.Value = strconv.Itoa(g.Among)
+	}
+	l.Choices = choiceOptions()
+	l.Sheet = fmt.Sprintf("/lots/%s/look/sheet?n=%d", url.PathEscape(v.Lot.ID), g.Planned)
+	if err := lookLuck(&l, v, g); err != nil {
+		return err
 	}
 	var now holdfast.Animal
 	if g.At < len(g.Animals) {
@@ -86,17 +127,26 @@ func (s *Server) lookPage(w http.ResponseWriter, r *http.Request, status int, v 
 		if l.Running, err = s.running(r, v, judged); err != nil {
 			return err
 		}
+		if l.Proofs, err = lookProofs(v, judged); err != nil {
+			return err
+		}
 	}
 	field := func(name, label, hint string) view.Field {
 		return view.Field{Name: name, Label: label, Hint: hint, Value: f.Typed(name), Err: f.Err(name)}
 	}
-	l.Quick = []view.Field{field("looked", "Animals looked at", "")}
+	l.Quick = []view.Field{field("looked", "Animals looked at", ""), field("pool", "Animals in one picture", "1, or empty, when each was looked at by itself")}
 	for _, a := range v.Assessed {
-		l.Quick = append(l.Quick, field("with_"+a.Condition.ID, "With "+strings.ToLower(a.Condition.Name), "Empty means none"))
+		l.Quick = append(l.Quick, field("with_"+a.Condition.ID, "With "+strings.ToLower(a.Condition.Name), "Animals, or pictures of several. Empty means none"))
 	}
-	l.Faults = view.Faults(l.Quick...)
+	l.Drawn = view.Field{Name: "drawn", Label: "How were they chosen?", Value: f.Typed("drawn"), Err: f.Err("drawn")}
+	l.QuickAmong = field("quick_among", "How many were there to choose from?", "Those that looked weak, or that could be caught. Empty if nobody counted")
+	l.QuickSides = map[string]bool{}
+	for _, side := range r.PostForm["qside"] {
+		l.QuickSides[side] = true
+	}
+	l.Faults = view.Faults(append(append([]view.Field{}, l.Quick...), l.Among, l.Drawn, l.QuickAmong)...)
 	for _, q := range f.Faults() {
-		if q.Field != "looked" && !strings.HasPrefix(q.Field, "with_") {
+		if !slices.Contains([]string{"looked", "pool", "among", "drawn", "quick_among"}, q.Field) && !strings.HasPrefix(q.Field, "with_") {
 			l.Faults = append(l.Faults, view.Fault{ID: "look", Label: q.Field, Message: q.Message + " " + q.Hint})
 		}
 	}
@@ -112,13 +162,18 @@ func (s *Server) running(r *http.Request, v *desk.LotView, p holdfast.Inspection
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, fmt.Sprintf("%s: %s likely clear. %s", now.Condition.Name, words.Percent(now.Figure.Chance), more))
+		out = append(out, fmt.Sprintf("%s: %s likely clear. %s %s", now.Condition.Name, words.Percent(now.Figure.Chance), more, v.OnePositive(a.Condition, p)))
 	}
 	return out, nil
 }
 
 func (g going) inspection(v *desk.LotView) holdfast.Inspection {
-	return holdfast.Inspection{By: g.By, Random: true, LookedFor: v.LookFor(), Planned: g.Planned, Animals: g.Animals, Task: g.Task, Blind: !g.Shown}
+	chosen := g.Chosen
+	if chosen == "" {
+		chosen = holdfast.ChosenRandom
+	}
+	return holdfast.Inspection{By: g.By, Random: chosen == holdfast.ChosenRandom || chosen == holdfast.ChosenAll, Chosen: chosen, Among: g.Among,
+		LookedFor: v.LookFor(), Planned: g.Planned, Animals: g.Animals, Task: g.Task, Blind: !g.Shown, Second: g.Second}
 }
 
 // lookSave takes one screen's verdict, or saves the look.
@@ -138,6 +193,10 @@ func (s *Server) lookSave(w http.ResponseWriter, r *http.Request) error {
 	if by := f.OneOf("by", []string{holdfast.ByEye, holdfast.ByLens, holdfast.ByPhoto, holdfast.ByMicroscope}, false); by != "" {
 		g.By = by
 	}
+	g.choose(f, v)
+	if !f.OK() {
+		return s.lookPage(w, r, http.StatusBadRequest, v, g, f)
+	}
 	switch f.Typed("do") {
 	case "next":
 		if err := g.judge(r); err != nil {
@@ -147,7 +206,7 @@ func (s *Server) lookSave(w http.ResponseWriter, r *http.Request) error {
 	case "back":
 		g.At = max(0, g.At-1)
 	case "show":
-		g.Shown = true
+		g.Shown = g.Second == "" // a second pair of eyes stays blind
 	case "save":
 		return s.lookWrite(w, r, v, g, g.inspection(v), f)
 	case "quick":
@@ -166,7 +225,7 @@ func readGoing(text string) (going, error) {
 	if len(text) > 200<<10 || json.Unmarshal([]byte(text), &g) != nil {
 		return g, lost
 	}
-	if g.Planned < 1 || g.Planned > mostScreens || len(g.Places) > mostScreens || len(g.Animals) > g.Planned || g.At < 0 || g.At > len(g.Animals) {
+	if len(g.Numbers) > mostScreens || g.Planned < 1 || g.Planned > mostScreens || len(g.Places) > mostScreens || len(g.Animals) > g.Planned || g.At < 0 || g.At > len(g.Animals) {
 		return g, lost
 	}
 	return g, nil
@@ -177,7 +236,7 @@ func (g *going) judge(r *http.Request) error {
 	if g.At >= g.Planned {
 		return nil
 	}
-	a := holdfast.Animal{No: g.At + 1}
+	a := holdfast.Animal{No: g.number(g.At)}
 	if g.At < len(g.Places) {
 		a.Place = g.Places[g.At]
 	}
@@ -203,34 +262,6 @@ func (g *going) judge(r *http.Request) error {
 	return nil
 }
 
-// quickLook makes a look out of numbers: how many, and how many with what.
-func quickLook(f *form.Form, v *desk.LotView, g going) holdfast.Inspection {
-	p := g.inspection(v)
-	p.Animals, p.Blind = nil, false
-	p.Random = f.OneOf("drawn", []string{"random", "picked"}, true) == "random"
-	var seen []holdfast.Side
-	for _, side := range f.Some("qside", []string{"left", "right", "belly", "head"}) {
-		seen = append(seen, holdfast.Side(side))
-	}
-	if len(seen) == 0 {
-		f.Fault("qside", "No side was seen.", "Tap the sides that were in view.")
-	}
-	n := f.Count("looked", 1, max(1, v.Lot.Alive.High), true)
-	if n == nil {
-		return p
-	}
-	for i := range *n {
-		p.Animals = append(p.Animals, holdfast.Animal{No: i + 1, Seen: seen})
-	}
-	for _, a := range v.Assessed {
-		k := f.Count("with_"+a.Condition.ID, 0, *n, false)
-		for i := 0; k != nil && i < *k; i++ {
-			p.Animals[i].Findings = append(p.Animals[i].Findings, holdfast.Finding{Condition: a.Condition.ID})
-		}
-	}
-	return p
-}
-
 func (s *Server) lookWrite(w http.ResponseWriter, r *http.Request, v *desk.LotView, g going, p holdfast.Inspection, f *form.Form) error {
 	by, err := s.actor(r)
 	if err != nil {
@@ -239,6 +270,10 @@ func (s *Server) lookWrite(w http.ResponseWriter, r *http.Request, v *desk.LotVi
 	tank := ""
 	if tanks := v.Lot.TankIDs(); len(tanks) > 0 {
 		tank = tanks[0]
+	}
+	if p.Chosen == holdfast.ChosenAll && p.Looked() < v.Lot.Alive.N {
+		f.Fault("drawn", fmt.Sprintf("%s are thought alive and %s were looked at: that is not all of them.", words.Int(v.Lot.Alive.N), words.Int(p.Looked())), "Choose another, or recount the lot first.")
+		return s.lookPage(w, r, http.StatusBadRequest, v, g, f)
 	}
 	id, err := s.Desk.Inspect(r.Context(), by, v.Lot.ID, tank, p)
 	var problems holdfast.Problems

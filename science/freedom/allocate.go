@@ -51,6 +51,88 @@ func (w Work) expectedLoss(n int) (loss, clean float64, err error) {
 	return clean*min(release, w.Hold) + (1-clean)*w.Hold, clean, nil
 }
 
+// cleanLosses does what expectedLoss does for n = 0, 1, 2, ... asked in that
+// order, with specificity 1 and in O(N) each. Of the D infested M would be seen
+// if all were looked at; given M the first n are all clean with chance
+// C(N-n, M)/C(N, M), which needs one factor more for one animal more.
+func (w Work) cleanLosses() func(n int) (loss, clean float64, err error) {
+	N := w.Lot.Alive()
+	clear := w.Lot.Clear()
+	// With D >= 1: the chance of each M, and D times it.
+	infested, carriers := make([]float64, N+1), make([]float64, N+1)
+	pmf := make([]float64, N+1)
+	for d := 1; d <= N; d++ {
+		p := w.Lot.P(d)
+		if p < leastMass {
+			continue
+		}
+		low, high := binomialWindow(pmf, d, w.How.Sensitivity)
+		for m := low; m <= high; m++ {
+			infested[m] += p * pmf[m]
+			carriers[m] += p * pmf[m] * float64(d)
+		}
+	}
+	for len(infested) > 1 && infested[len(infested)-1] < 1e-30 {
+		infested = infested[:len(infested)-1]
+	}
+	return func(n int) (float64, float64, error) {
+		if n > 0 {
+			for m := range infested {
+				free := max(0, float64(N-n+1-m)/float64(N-n+1))
+				infested[m] *= free
+				carriers[m] *= free
+			}
+		}
+		missed, mean := 0.0, 0.0
+		for m, p := range infested {
+			missed += p
+			mean += carriers[m]
+		}
+		clean := min(1, clear+missed)
+		if clean == 0 {
+			return w.Hold, 0, nil
+		}
+		release := (w.Harm*missed + w.HarmEach*mean) / clean
+		return clean*min(release, w.Hold) + (1-clean)*w.Hold, clean, nil
+	}
+}
+
+// binomialWindow writes into pmf the chances of m of d at share p where they
+// are not below 1e-16 of the likeliest, and returns the lowest and highest m.
+func binomialWindow(pmf []float64, d int, p float64) (low, high int) {
+	if p == 1 {
+		pmf[d] = 1
+		return d, d
+	}
+	const least = 1e-16
+	mode := min(d, int(float64(d+1)*p))
+	pmf[mode] = 1
+	sum, odds := 1.0, p/(1-p)
+	low, high = mode, mode
+	for m := mode; m < d; m++ {
+		v := pmf[m] * odds * float64(d-m) / float64(m+1)
+		if v < least {
+			break
+		}
+		pmf[m+1] = v
+		sum += v
+		high = m + 1
+	}
+	for m := mode; m > 0; m-- {
+		v := pmf[m] / odds * float64(m) / float64(d-m+1)
+		if v < least {
+			break
+		}
+		pmf[m-1] = v
+		sum += v
+		low = m - 1
+	}
+	for m := low; m <= high; m++ {
+		pmf[m] /= sum
+	}
+	return low, high
+}
+
 func (w Work) check() error {
 	if err := w.How.Check(); err != nil {
 		return err
@@ -78,8 +160,9 @@ func (w Work) check() error {
 // decision is worth nothing, so the best is often to look properly at one lot
 // and not at another, which no rule of equal shares finds.
 //
-// The lots are taken as independent. Time is counted in steps of a 3600th of
-// the whole, at least one second, each look rounded up.
+// The lots are taken as independent. Time is counted in the largest step that
+// divides every setup and every time for an animal; where that is finer than a
+// 3600th of the whole, in steps of a 3600th, each look rounded up.
 //
 // seconds lies in 0..86400, at most 200 lots. Of equal allocations the one
 // with fewer animals is returned, lots in the given order.
@@ -90,7 +173,7 @@ func Allocate(work []Work, seconds int) ([]Portion, error) {
 	if err := checkCount("lots", len(work), 0, 200); err != nil {
 		return nil, err
 	}
-	step := max(1, (seconds+3599)/3600)
+	step := max(1, (seconds+3599)/3600, commonStep(work))
 	budget := seconds / step
 	best := make([]float64, budget+1) // least loss of the lots so far within t steps
 	took := make([][]int, len(work))  // animals of lot i that give it
@@ -127,6 +210,19 @@ func Allocate(work []Work, seconds int) ([]Portion, error) {
 	return out, nil
 }
 
+// commonStep is the greatest common divisor of all the times.
+func commonStep(work []Work) int {
+	g := 0
+	for _, w := range work {
+		for _, t := range []int{w.Setup, w.PerAnimal} {
+			for t > 0 {
+				g, t = t, g%t
+			}
+		}
+	}
+	return g
+}
+
 // curve returns the look at 0, 1, 2, ... animals as far as time and lot allow.
 func (w Work) curve(seconds int) ([]Portion, error) {
 	most := w.Most
@@ -139,8 +235,12 @@ func (w Work) curve(seconds int) ([]Portion, error) {
 		most = min(most, (seconds-w.Setup)/w.PerAnimal)
 	}
 	curve := make([]Portion, most+1)
+	losses := w.expectedLoss
+	if w.How.Specificity == 1 && most > 1 {
+		losses = w.cleanLosses()
+	}
 	for n := range curve {
-		loss, clean, err := w.expectedLoss(n)
+		loss, clean, err := losses(n)
 		if err != nil {
 			return nil, err
 		}

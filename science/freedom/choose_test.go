@@ -210,3 +210,29 @@ func TestChooseErrors(t *testing.T) {
 		}
 	}
 }
+
+// The quick way through the would-be positives gives what the look itself gives.
+func TestCleanLossesAreThoseOfTheLook(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 80).Draw(t, "alive")
+		lot, err := NewLot(n, Prior{Infested: rapid.SampledFrom([]float64{0, 0.2, 0.5, 1}).Draw(t, "infested"), A: rapid.Float64Range(0.2, 4).Draw(t, "a"), B: rapid.Float64Range(0.2, 9).Draw(t, "b")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		w := Work{Lot: lot, How: Seeing{rapid.SampledFrom([]float64{0.05, 0.4, 0.8, 1}).Draw(t, "se"), 1}, PerAnimal: 10, Harm: rapid.Float64Range(0, 900).Draw(t, "harm"), HarmEach: rapid.Float64Range(0, 20).Draw(t, "each"), Hold: rapid.Float64Range(0, 90).Draw(t, "hold")}
+		quick := w.cleanLosses()
+		for k := 0; k <= n; k++ {
+			loss, clean, err := quick(k)
+			if err != nil {
+				t.Fatal(err)
+			}
+			wantLoss, wantClean, err := w.expectedLoss(k)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if math.Abs(loss-wantLoss) > 1e-9*(1+wantLoss) || math.Abs(clean-wantClean) > 1e-11 {
+				t.Fatalf("%d looked at: loss %v and clean %v, want %v and %v", k, loss, clean, wantLoss, wantClean)
+			}
+		}
+	})
+}

@@ -1,0 +1,258 @@
+package desk
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+
+	"holdfast"
+	"holdfast/reference"
+	"holdfast/science/freedom"
+)
+
+// Reader is one way of looking as it was practised: how, and by whom.
+type Reader struct{ By, Who string }
+
+// Paired are the animals that two readers judged, for one condition.
+type Paired struct {
+	Condition reference.Condition
+	First     Reader
+	Second    Reader
+	// Lots are the counts by lot, in the order of their ids.
+	Lots    []string
+	Counts  []freedom.Twofold
+	Animals int
+	// LeftOut animals were not seen from all sides that matter in both looks.
+	LeftOut int
+	// Confirmed is what the pair teaches if every positive was a carrier; see
+	// [Paired.BothUnsure] for what it teaches if neither reader is sure.
+	Confirmed freedom.TwoWays
+}
+
+// Same reports whether one person looked twice in the same way.
+func (p Paired) Same() bool { return p.First == p.Second }
+
+// SightLearned is how well one way of looking sees a condition by all pairs.
+type SightLearned struct {
+	Condition reference.Condition
+	By        string
+	// Carriers are the animals known to carry it, because another look saw it;
+	// Seen are those that this way saw too.
+	Carriers, Seen int
+	freedom.Learned
+	// Now is what the desk reckons with.
+	Now     freedom.Unsure
+	Adopted bool
+}
+
+// enoughCarriers is how many known carriers a way of looking must have been
+// tried on before the desk offers to reckon with what was learned.
+const enoughCarriers = 10
+
+// Enough reports whether the figure may be adopted.
+func (s SightLearned) Enough() bool { return s.Carriers >= enoughCarriers }
+
+// Sight gathers what second looks teach of how well the shop sees.
+type Sight struct {
+	Pairs   []Paired
+	Learned []SightLearned
+}
+
+// LearnSight reads all second looks of the journal. Looks that were taken back
+// count for nothing.
+func (d *Desk) LearnSight(ctx context.Context) (Sight, error) {
+	shop, err := d.Settings(ctx)
+	if err != nil {
+		return Sight{}, err
+	}
+	lots, err := d.lotsLookedAtTwice(ctx)
+	if err != nil {
+		return Sight{}, err
+	}
+	g := gathered{pairs: map[pairKey]*Paired{}, ways: map[holdfast.SightKey]*SightLearned{}}
+	for _, id := range lots {
+		l, err := d.Lot(ctx, id)
+		if err != nil {
+			return Sight{}, err
+		}
+		for _, ev := range l.Events {
+			if p, ok := ev.Payload.(*holdfast.Inspection); ok {
+				if first, ok := firstLook(l, p.Second); ok {
+					g.pair(l, first, ev)
+				}
+			}
+		}
+	}
+	return g.learn(shop.Sight)
+}
+
+// lotsLookedAtTwice returns the lots that name a second look, in order.
+func (d *Desk) lotsLookedAtTwice(ctx context.Context) ([]string, error) {
+	found := map[string]bool{}
+	err := d.Store.Each(ctx, 0, func(e holdfast.Entry) error {
+		if e.Kind == holdfast.KindInspection && bytes.Contains(e.Payload, []byte(`"second":"`)) {
+			found[e.Lot] = true
+		}
+		return nil
+	})
+	var lots []string
+	for id := range found {
+		lots = append(lots, id)
+	}
+	slices.Sort(lots)
+	return lots, err
+}
+
+type pairKey struct {
+	condition     string
+	first, second Reader
+}
+
+type gathered struct {
+	pairs map[pairKey]*Paired
+	ways  map[holdfast.SightKey]*SightLearned
+}
+
+// pair enters the animals of two looks for every condition both looked for.
+func (g *gathered) pair(l *holdfast.Lot, first, second holdfast.Event) {
+	a, b := first.Payload.(*holdfast.Inspection), second.Payload.(*holdfast.Inspection)
+	for _, c := range Tracked(l.Species) {
+		if !slices.Contains(a.LookedFor, c.ID) || !slices.Contains(b.LookedFor, c.ID) {
+			continue
+		}
+		x, y := Reader{a.By, first.Who}, Reader{b.By, second.Who}
+		flip := x.By > y.By || x.By == y.By && x.Who > y.Who
+		if flip {
+			x, y = y, x
+		}
+		key := pairKey{c.ID, x, y}
+		p := g.pairs[key]
+		if p == nil {
+			p = &Paired{Condition: c, First: x, Second: y}
+			g.pairs[key] = p
+		}
+		i := slices.Index(p.Lots, l.ID)
+		if i < 0 {
+			i = len(p.Lots)
+			p.Lots, p.Counts = append(p.Lots, l.ID), append(p.Counts, freedom.Twofold{})
+		}
+		for _, u := range a.Animals {
+			j := slices.IndexFunc(b.Animals, func(w holdfast.Animal) bool { return w.No == u.No })
+			if j < 0 {
+				continue
+			}
+			if w := b.Animals[j]; flip {
+				g.animal(p, i, w, u)
+			} else {
+				g.animal(p, i, u, w)
+			}
+		}
+	}
+}
+
+// animal enters one animal that both judged.
+func (g *gathered) animal(p *Paired, lot int, u, w holdfast.Animal) {
+	cond := p.Condition.ID
+	const allSides = 0.999
+	if !u.Readable() && !shows(u, cond) || !w.Readable() && !shows(w, cond) ||
+		seenShare(cond, u.Seen) < allSides || seenShare(cond, w.Seen) < allSides {
+		p.LeftOut++
+		return
+	}
+	p.Animals++
+	c := &p.Counts[lot]
+	x, y := shows(u, cond), shows(w, cond)
+	switch {
+	case x && y:
+		c.Both++
+	case x:
+		c.OnlyFirst++
+	case y:
+		c.OnlySecond++
+	default:
+		c.Neither++
+	}
+	way := func(by string, saw bool) {
+		k := holdfast.SightKey{By: by, Condition: cond}
+		if g.ways[k] == nil {
+			g.ways[k] = &SightLearned{Condition: p.Condition, By: by}
+		}
+		g.ways[k].Carriers++
+		if saw {
+			g.ways[k].Seen++
+		}
+	}
+	if y { // the second look says that it carries it: did the first one see it?
+		way(p.First.By, x)
+	}
+	if x {
+		way(p.Second.By, y)
+	}
+}
+
+func (g *gathered) learn(adopted map[holdfast.SightKey]holdfast.SightSet) (Sight, error) {
+	var out Sight
+	flat := freedom.Unsure{A: 1, B: 1}
+	for _, p := range g.pairs {
+		if p.Animals == 0 {
+			continue
+		}
+		var err error
+		if p.Confirmed, err = freedom.LearnConfirmed(p.Counts, flat, flat, 0.9); err != nil {
+			return out, err
+		}
+		out.Pairs = append(out.Pairs, *p)
+	}
+	slices.SortFunc(out.Pairs, func(a, b Paired) int {
+		return cmp.Or(cmp.Compare(a.Condition.Name, b.Condition.Name), cmp.Compare(b.Animals, a.Animals), cmp.Compare(fmt.Sprint(a.First, a.Second), fmt.Sprint(b.First, b.Second)))
+	})
+	for k, w := range g.ways {
+		one, err := freedom.LearnConfirmed([]freedom.Twofold{{Both: w.Seen, OnlySecond: w.Carriers - w.Seen}}, flat, flat, 0.9)
+		if err != nil {
+			return out, err
+		}
+		w.Learned = one.Sensitivity[0]
+		w.Now = eyes(adopted).belief(k.Condition, k.By)
+		_, w.Adopted = adopted[k]
+		out.Learned = append(out.Learned, *w)
+	}
+	slices.SortFunc(out.Learned, func(a, b SightLearned) int {
+		return cmp.Or(cmp.Compare(a.Condition.Name, b.Condition.Name), cmp.Compare(a.Share, b.Share), cmp.Compare(a.By, b.By))
+	})
+	return out, nil
+}
+
+// BothUnsure estimates sensitivity and specificity of both readers of a pair
+// when neither is sure to be right. The draws begin from a fixed state, so that
+// the same looks give the same figures.
+func (p Paired) BothUnsure() (freedom.TwoWays, error) {
+	priors := freedom.FlatLearnPriors()
+	priors.SameWay = p.Same()
+	return freedom.LearnTwoWays(rand.New(rand.NewPCG(1983, 36)), p.Counts, priors, 0.9)
+}
+
+// AdoptSight lets the desk reckon with what was learned of a way of looking, or,
+// with forget, with its own guess again.
+func (d *Desk) AdoptSight(ctx context.Context, by Actor, way holdfast.SightKey, forget bool) (holdfast.ID, error) {
+	set := holdfast.SightSet{By: way.By, Condition: way.Condition}
+	if !forget {
+		all, err := d.LearnSight(ctx)
+		if err != nil {
+			return "", err
+		}
+		i := slices.IndexFunc(all.Learned, func(s SightLearned) bool { return s.By == way.By && s.Condition.ID == way.Condition })
+		if i < 0 || !all.Learned[i].Enough() {
+			return "", refused(fmt.Sprintf("Too few animals known to carry it were looked at that way; %d are needed.", enoughCarriers), "Let a second pair of eyes judge more animals.")
+		}
+		s := all.Learned[i]
+		set.A, set.B, set.Carriers = s.Belief.A, s.Belief.B, s.Carriers
+	}
+	ids, err := d.write(ctx, by, nil, note{payload: &set})
+	if err != nil {
+		return "", err
+	}
+	return ids[0], nil
+}
