@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"errors"
 	"math"
 
 	"holdfast"
@@ -140,4 +141,20 @@ func tallyAll(p *holdfast.Inspection, again []*holdfast.Inspection, condition st
 		}
 	}
 	return len(with)
+}
+
+// BiasSays says in words what it does to a clean look at n that only some of the
+// animals could be caught, for the condition that is least likely clear.
+func (v *LotView) BiasSays(n, could int) (string, error) {
+	cond, l, ok := v.plainLot()
+	if !ok || could >= l.Alive() || n > could {
+		return "", nil
+	}
+	how := freedom.Seeing{Sensitivity: eyes(v.Shop.Sight).value(cond, holdfast.ByLens), Specificity: 1}
+	bias, err := freedom.WhatBiasDoes(l, could, caughtOdds.Value, freedom.Repeat(how.Clean(), n))
+	var none *ref.NoAnswer
+	if errors.As(err, &none) {
+		return "", nil
+	}
+	return bias.Sentence, err
 }

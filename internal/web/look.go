@@ -99,7 +99,7 @@ func (s *Server) lookPage(w http.ResponseWriter, r *http.Request, status int, v 
 		l.Place = g.Places[g.At]
 	}
 	l.Second = g.Second != ""
-	l.Chosen = view.Field{Name: "chosen", Label: "How are the animals chosen?", Value: g.Chosen}
+	l.Chosen = view.Field{Name: "chosen", Label: "How are the animals chosen?", Value: g.Chosen, Err: f.Err("chosen")}
 	l.Among = view.Field{Name: "among", Label: "How many were there to choose from?", Hint: "Those that look weak, or that could be caught. Empty if nobody counted.", Value: f.Typed("among"), Err: f.Err("among")}
 	if l.Among.Value == "" && g.Among > 0 {
 		l.Among.Value = strconv.Itoa(g.Among)
@@ -144,9 +144,9 @@ func (s *Server) lookPage(w http.ResponseWriter, r *http.Request, status int, v 
 	for _, side := range r.PostForm["qside"] {
 		l.QuickSides[side] = true
 	}
-	l.Faults = view.Faults(append(append([]view.Field{}, l.Quick...), l.Among, l.Drawn, l.QuickAmong)...)
+	l.Faults = view.Faults(append(append([]view.Field{}, l.Quick...), l.Chosen, l.Among, l.Drawn, l.QuickAmong)...)
 	for _, q := range f.Faults() {
-		if !slices.Contains([]string{"looked", "pool", "among", "drawn", "quick_among"}, q.Field) && !strings.HasPrefix(q.Field, "with_") {
+		if !slices.Contains([]string{"looked", "pool", "chosen", "among", "drawn", "quick_among"}, q.Field) && !strings.HasPrefix(q.Field, "with_") {
 			l.Faults = append(l.Faults, view.Fault{ID: "look", Label: q.Field, Message: q.Message + " " + q.Hint})
 		}
 	}

@@ -164,6 +164,9 @@ func (b *lotBuild) links(l *page.Lot) {
 	l.Buttons = append(l.Buttons, page.Link{Label: "Buyer’s record", URL: l.URL + "/record"})
 	l.Links = append(l.Links, page.Link{Label: "What might this be?", URL: "/signs?lot=" + url.QueryEscape(lot.ID)},
 		page.Link{Label: "Case file for a vet or laboratory", URL: "/signs/case?lot=" + url.QueryEscape(lot.ID)})
+	if len(b.v.Assessed) > 0 {
+		l.Links = append(l.Links, page.Link{Label: "How this was reckoned", URL: l.URL + "/reckoned"})
+	}
 	for _, p := range lot.Places {
 		l.Links = append(l.Links, page.Link{Label: "Tank " + p.Tank, URL: "/tanks/" + url.PathEscape(p.Tank)})
 	}

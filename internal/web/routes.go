@@ -35,6 +35,11 @@ func (s *Server) routes() []route {
 
 		{pattern: "GET /lots/{id}/look", handle: s.look},
 		{pattern: "POST /lots/{id}/look", handle: s.lookSave},
+		{pattern: "GET /lots/{id}/look/sheet", handle: s.lookSheet},
+		{pattern: "GET /lots/{id}/reckoned", handle: s.reckoned},
+		{pattern: "GET /hour", handle: s.hour},
+		{pattern: "GET /looking", handle: s.looking},
+		{pattern: "POST /looking", handle: s.lookingSave},
 
 		{pattern: "GET /reference", handle: s.referenceList},
 		{pattern: "GET /reference/{what}/{id}", handle: s.referenceEntry},
