@@ -26,6 +26,9 @@ type History struct {
 	// TankIDs names the tanks of the case in its order; the first is where most of
 	// the animals are now. The vessel of a dip has no name.
 	TankIDs []string
+	// Looked is how many animals were looked at for the condition, in all, and
+	// Positive how many showed it.
+	Looked, Positive int
 	// Notes say in plain words what was simplified or assumed, each once.
 	Notes []string
 }
@@ -38,11 +41,8 @@ const vesselName = " vessel"
 // worked out: late enough for everything that was recorded on it.
 const Evening = 0.99
 
-// How the model reads what was recorded. All four are guesses.
+// How the model reads what was recorded. Both are guesses.
 var (
-	// byEye is how well the naked eye sees, compared with a lens; photographs and
-	// the microscope are not taken to see more than the model's good look.
-	byEye = 0.5
 	// soonDays is how long after a look animals with signs may be taken out or
 	// moved and still be those of the look.
 	soonDays = 3.0
@@ -98,7 +98,7 @@ func noticesEggs(id string) bool {
 // It returns a *ref.NoAnswer when the model cannot follow the lot: animals of
 // another lot came into it, nobody is left, or it is too old.
 func LifeCycle(c Case, cond *clearance.Condition, asOf holdfast.Day) (*History, error) {
-	b := &lifeBuilder{c: c, cond: cond, asOf: asOf, zone: c.Zone, index: map[string]int{}, pulls: map[[2]int]int{}, heat: map[int]map[int][]float64{}}
+	b := &lifeBuilder{c: c, cond: cond, asOf: asOf, zone: c.Zone, index: map[string]int{}, pulls: map[[2]int]int{}, heat: map[int]map[int][]float64{}, stays: map[int][]stay{}}
 	if b.zone == nil {
 		b.zone = time.UTC
 	}
@@ -141,8 +141,15 @@ type lifeBuilder struct {
 	animals int
 	pulls   map[[2]int]int            // tank and day: pulls made
 	heat    map[int]map[int][]float64 // tank, day: readings
+	stays   map[int][]stay            // by tank: the glass it was, in order
 	quiet   float64                   // until then a clean look proves nothing
 	signs   *pending
+}
+
+// stay is a tank of glass that a tank of the case was, from a day on.
+type stay struct {
+	id   string
+	from float64
 }
 
 // generation is a lot of the lineage with the moment it was left.
@@ -204,10 +211,12 @@ func (b *lifeBuilder) tank(id string) int {
 		b.first = 0
 		b.index[id] = 0
 		b.out.TankIDs = []string{id}
+		b.stays[0] = []stay{{id, 0}}
 		return 0
 	}
 	i := b.helper()
 	b.index[id], b.out.TankIDs[i] = i, id
+	b.stays[i] = []stay{{id, 0}}
 	return i
 }
 
@@ -275,9 +284,11 @@ func (b *lifeBuilder) step(l *holdfast.Lot, ev holdfast.Event) error {
 	case *holdfast.Treatment:
 		b.treat(ev, p)
 	case *holdfast.MoultPull:
-		b.pulls[[2]int{b.tank(ev.Tank), int(at)}]++
+		if holdfast.DayOf(ev.OccurredAt, b.zone) < b.asOf { // today's count from tomorrow on
+			b.pulls[[2]int{b.tank(ev.Tank), int(at)}]++
+		}
 	case *holdfast.Inspection:
-		b.look(ev, p)
+		b.look(l, ev, p)
 	default:
 		if d := l.Changes(ev); d < 0 {
 			b.exit(at, -d, b.tank(ev.Tank), false)
@@ -342,7 +353,16 @@ func (b *lifeBuilder) carry(at float64, from, to, n int) {
 
 func (b *lifeBuilder) move(ev holdfast.Event, p *holdfast.LotMoved) {
 	at := b.day(ev.OccurredAt)
-	from, to := b.tank(p.From), b.tank(ev.Tank)
+	from := b.tank(p.From)
+	if _, known := b.index[ev.Tank]; !known && (p.Count == 0 || p.Count >= b.total()) && b.alive[from] == b.total() {
+		// All of them moved: their tank is another glass from now on. What lay on
+		// skins there is taken to come along, the cautious side.
+		b.index[ev.Tank] = from
+		b.out.TankIDs[from] = ev.Tank
+		b.stays[from] = append(b.stays[from], stay{ev.Tank, at})
+		return
+	}
+	to := b.tank(ev.Tank)
 	n := p.Count
 	if n == 0 || n > b.alive[from] {
 		n = b.alive[from]
@@ -472,36 +492,45 @@ type pending struct {
 
 // look adds what was seen. Animals picked for their looks, and animals seen too
 // soon after a dose, prove presence only.
-func (b *lifeBuilder) look(ev holdfast.Event, p *holdfast.Inspection) {
+func (b *lifeBuilder) look(l *holdfast.Lot, ev holdfast.Event, p *holdfast.Inspection) {
 	at := b.day(ev.OccurredAt)
-	tally := seenOf(p, b.cond.ID)
+	if p.Second != "" {
+		return // weighed with the look that it repeats
+	}
+	tally := eyes(b.c.Sight).seenOf(p, b.again(l, ev.ID), b.cond.ID)
 	if !slices.Contains(p.LookedFor, b.cond.ID) && tally.carriers == 0 {
 		return
 	}
 	b.settle()
-	l := clearance.Look{Day: at, Animals: tally.looked, Worms: tally.worms, Eggs: tally.eggs, Both: &tally.both,
+	b.out.Looked += tally.looked
+	b.out.Positive += tally.carriers
+	k := clearance.Look{Day: at, Animals: tally.looked, Worms: tally.worms, Eggs: tally.eggs, Both: &tally.both,
 		View: tally.view / float64(max(tally.looked, 1)), Tank: b.tank(ev.Tank)}
-	if !p.Random || at < b.quiet {
-		if !p.Random {
-			b.note("Looks at animals that were picked for their looks prove presence only.")
-		} else {
-			b.note("Clean looks within %g days of a dose prove nothing: a dose hides what it does not kill.", SettleDays.Value)
-		}
-		l.Picked, l.Animals = true, tally.carriers
+	caught := p.Chosen == holdfast.ChosenAsCaught
+	switch {
+	case at < b.quiet:
+		b.note("Clean looks within %g days of a dose prove nothing: a dose hides what it does not kill.", SettleDays.Value)
+		k.Picked, k.Animals = true, tally.carriers
+	case caught && tally.carriers == 0:
+		b.note("A clean look at whatever could be caught counts a third: those that hide may carry it more often.")
+		k.View /= caughtOdds.Value
+	case !p.Random && !caught:
+		b.note("Looks at animals that were picked for their looks prove presence only.")
+		k.Picked, k.Animals = true, tally.carriers
 	}
-	at2 := -1
-	if l.Animals > 0 && (l.View > 0 || tally.carriers > 0) {
-		if l.View == 0 {
-			l.View = 1
+	place := -1
+	if k.Animals > 0 && (k.View > 0 || tally.carriers > 0) {
+		if k.View == 0 {
+			k.View = 1
 		}
-		if short := l.Animals - b.total(); short > 0 {
+		if short := k.Animals - b.total(); short > 0 {
 			b.more(short, ev.Tank)
 		}
-		at2 = len(b.out.Looks)
-		b.out.Looks = append(b.out.Looks, l)
+		place = len(b.out.Looks)
+		b.out.Looks = append(b.out.Looks, k)
 	}
 	if n := p.Positive(); n > 0 {
-		b.signs = &pending{look: at2, day: at, any: n, carried: tally.carriers}
+		b.signs = &pending{look: place, day: at, any: n, carried: tally.carriers}
 	}
 }
 
@@ -511,31 +540,40 @@ type seen struct {
 	view                                float64 // summed over those looked at
 }
 
-func seenOf(p *holdfast.Inspection, condition string) seen {
+// again returns the second looks at the same animals that were made by then.
+func (b *lifeBuilder) again(l *holdfast.Lot, id holdfast.ID) []*holdfast.Inspection {
+	return secondLooks(l, id, (b.asOf + 1).Start(b.zone))
+}
+
+// seenOf counts a look and those that repeat it: what any of them saw is seen.
+// A picture of several animals stands, when clean, for all of them, and with
+// signs for one that has them.
+func (e eyes) seenOf(p *holdfast.Inspection, again []*holdfast.Inspection, condition string) seen {
 	var s seen
-	by := 1.0
-	if p.By == holdfast.ByEye {
-		by = byEye
-	}
+	by := min(1, e.value(condition, p.By)/sensitivity[holdfast.ByLens].Value)
 	for _, a := range p.Animals {
-		worm, egg := false, false
-		for _, f := range a.Findings {
-			switch {
-			case f.Condition == condition:
-				worm = true
-			case ConditionOf(f.Condition) == condition:
-				egg = true
+		worm, egg := signsOn(a, condition)
+		for _, q := range again {
+			for _, x := range q.Animals {
+				if x.No == a.No {
+					w, e := signsOn(x, condition)
+					worm, egg = worm || w, egg || e
+				}
 			}
 		}
 		if !worm && !egg && !a.Readable() {
 			continue
 		}
-		s.looked++
+		n := 1
+		if !worm && !egg {
+			n = p.PerRecord()
+		}
+		s.looked += n
 		sides := a.Seen
 		if (worm || egg) && seenShare(condition, sides) == 0 {
 			sides = holdfast.Sides
 		}
-		s.view += by * seenShare(condition, sides)
+		s.view += float64(n) * by * seenShare(condition, sides)
 		if worm {
 			s.worms++
 		}
@@ -551,6 +589,19 @@ func seenOf(p *holdfast.Inspection, condition string) seen {
 		}
 	}
 	return s
+}
+
+// signsOn reports whether the animal showed the condition, or eggs of it.
+func signsOn(a holdfast.Animal, condition string) (worm, egg bool) {
+	for _, f := range a.Findings {
+		switch {
+		case f.Condition == condition:
+			worm = true
+		case ConditionOf(f.Condition) == condition:
+			egg = true
+		}
+	}
+	return worm, egg
 }
 
 // remove takes animals out. Those with signs leave with the look that found
@@ -644,38 +695,67 @@ func (b *lifeBuilder) finish(root *holdfast.Lot) (*History, error) {
 
 // water gives every tank its litres and its temperatures.
 func (b *lifeBuilder) water() error {
-	for i, id := range b.out.TankIDs {
-		t := clearance.Tank{VolumeL: unknownLitres}
-		var known *holdfast.Tank
-		if id != "" && b.c.Tank != nil {
-			var err error
-			if known, err = b.c.Tank(id); err != nil {
+	for i := range b.out.TankIDs {
+		t := clearance.Tank{}
+		stays := b.stays[i]
+		if len(stays) == 0 {
+			stays = []stay{{}}
+		}
+		for k, st := range stays {
+			until := math.Inf(1)
+			if k+1 < len(stays) {
+				until = stays[k+1].from
+			}
+			litres, err := b.glass(i, st, until)
+			if err != nil {
 				return err
 			}
-		}
-		if known != nil && known.Litres > 0 {
-			t.VolumeL = known.Litres
-			if known.System != "" {
-				b.note("Tank %s shares its water with others; the model knows this lot alone and reckons with the litres of the tank.", id)
+			if t.VolumeL == 0 || litres < t.VolumeL {
+				t.VolumeL = litres
 			}
-		} else if id != "" || i == 0 {
-			b.note("Nobody wrote down the litres of the tank; %g are assumed.", unknownLitres)
 		}
-		if known != nil {
-			for _, ev := range known.Measured {
-				w := ev.Payload.(*holdfast.WaterMeasured)
-				if w.TempC != nil && holdfast.DayOf(ev.OccurredAt, b.zone) <= b.asOf {
-					b.warm(i, float64(holdfast.DayOf(ev.OccurredAt, b.zone)-b.start), *w.TempC)
-				}
-			}
+		if len(stays) > 1 {
+			b.note("The lot was moved whole; the smallest of its tanks speaks for all, where larvae find a host soonest.")
 		}
 		t.Temp = b.temps(i)
-		if len(t.Temp) == 0 && id != "" {
-			b.note("No temperature was measured in tank %s; 24 °C are assumed.", id)
+		if len(t.Temp) == 0 && stays[0].id != "" {
+			b.note("No temperature was measured in tank %s; 24 °C are assumed.", b.out.TankIDs[i])
 		}
 		b.out.Tanks = append(b.out.Tanks, t)
 	}
 	return nil
+}
+
+// glass returns the litres of a tank and notes its temperatures. What was
+// measured today counts from tomorrow on, so that a figure for a day does not
+// change with every reading of that day.
+func (b *lifeBuilder) glass(tank int, st stay, until float64) (float64, error) {
+	var known *holdfast.Tank
+	if st.id != "" && b.c.Tank != nil {
+		var err error
+		if known, err = b.c.Tank(st.id); err != nil {
+			return 0, err
+		}
+	}
+	if known != nil {
+		for _, ev := range known.Measured {
+			w := ev.Payload.(*holdfast.WaterMeasured)
+			day := holdfast.DayOf(ev.OccurredAt, b.zone)
+			if at := float64(day - b.start); w.TempC != nil && day < b.asOf && at < until && (at >= math.Floor(st.from) || st.from == 0) {
+				b.warm(tank, at, *w.TempC)
+			}
+		}
+		if known.Litres > 0 {
+			if known.System != "" {
+				b.note("Tank %s shares its water with others; the model knows this lot alone and reckons with the litres of the tank.", st.id)
+			}
+			return known.Litres, nil
+		}
+	}
+	if st.id != "" || tank == 0 {
+		b.note("Nobody wrote down the litres of the tank; %g are assumed.", unknownLitres)
+	}
+	return unknownLitres, nil
 }
 
 // temps is a tank's temperature from day to day: the mean of a day's readings to

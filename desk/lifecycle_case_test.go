@@ -129,7 +129,7 @@ func TestLifeCycleTellsTheStory(t *testing.T) {
 	if !reflect.DeepEqual(h.Pulls, wantPulls) {
 		t.Errorf("pulls %+v", h.Pulls)
 	}
-	if len(h.Looks) != 2 || h.Looks[0].Worms != 3 || h.Looks[0].Eggs != 2 || *h.Looks[0].Both != 1 || h.Looks[0].View != 1 || h.Looks[1].Animals != 25 || h.Looks[1].View != byEye {
+	if len(h.Looks) != 2 || h.Looks[0].Worms != 3 || h.Looks[0].Eggs != 2 || *h.Looks[0].Both != 1 || h.Looks[0].View != 1 || h.Looks[1].Animals != 25 || h.Looks[1].View != 0.5 {
 		t.Errorf("looks %+v", h.Looks)
 	}
 	if len(h.Exits) != 2 || !h.Exits[0].Dead || h.Exits[0].Animals != 2 || h.Exits[1].Dead || h.Exits[1].Animals != 20 {
@@ -185,8 +185,13 @@ func ptrTo[T any](x T) *T { return &x }
 func TestLifeCycleFollowsTanksAndParents(t *testing.T) {
 	s := newStory(80).on(3, "1", looked(10, 0, 0, 0, holdfast.ByLens)).on(20, "9", &holdfast.LotMoved{From: "1"})
 	h := s.told(t, 25, map[string]*holdfast.Tank{"1": {TankSet: holdfast.TankSet{Litres: 50}}, "9": {TankSet: holdfast.TankSet{Litres: 30}}})
+	if !slices.Equal(h.TankIDs, []string{"9"}) || h.Tanks[0].VolumeL != 30 || len(h.Moves) != 0 {
+		t.Errorf("moved whole: tanks %v, %+v, moves %+v", h.TankIDs, h.Tanks, h.Moves)
+	}
+	s = newStory(80).on(3, "1", looked(10, 0, 0, 0, holdfast.ByLens)).on(20, "9", &holdfast.LotMoved{From: "1", Count: 50})
+	h = s.told(t, 25, map[string]*holdfast.Tank{"1": {TankSet: holdfast.TankSet{Litres: 50}}, "9": {TankSet: holdfast.TankSet{Litres: 30}}})
 	if !slices.Equal(h.TankIDs, []string{"9", "1"}) || h.Tanks[0].VolumeL != 30 || h.Looks[0].Tank != 1 ||
-		!reflect.DeepEqual(h.Moves[0], clearance.Move{Animals: 80, To: 1}) || h.Moves[1].From != 1 || h.Moves[1].To != 0 || h.Moves[1].Animals != 80 {
+		!reflect.DeepEqual(h.Moves[0], clearance.Move{Animals: 80, To: 1}) || h.Moves[1].From != 1 || h.Moves[1].To != 0 || h.Moves[1].Animals != 50 {
 		t.Errorf("tanks %v, looks %+v, moves %+v", h.TankIDs, h.Looks, h.Moves)
 	}
 	split := &holdfast.LotSplit{NewLot: "A.1", Count: 30, Stock: holdfast.Stock{Consignment: "C", Strain: "x", Species: "neocaridina_davidi"}}

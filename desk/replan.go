@@ -68,7 +68,7 @@ func (v *LotView) Deviations() []Deviation {
 		if !ok || ev.OccurredAt < v.Lot.Course.OccurredAt {
 			continue
 		}
-		if s := seenOf(p, c.Condition); s.carriers > 0 {
+		if s := eyes(v.Case.Sight).seenOf(p, nil, c.Condition); s.carriers > 0 {
 			say(true, "Signs were found on %d of %d on %s.", s.carriers, s.looked, ShortDay(on(ev.OccurredAt)))
 		}
 	}

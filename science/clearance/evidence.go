@@ -1,6 +1,7 @@
 package clearance
 
 import (
+	"cmp"
 	"context"
 	"math"
 
@@ -29,6 +30,9 @@ type Result struct {
 
 // noFit is the answer when nothing explains the looks.
 var noFit = &ref.NoAnswer{Reason: "No simulated lot shows what the looks found: the counts do not fit the assumptions. Check what was recorded, the share in view and the beliefs about seeing."}
+
+// fewFit is said when the effective number of runs is small.
+const fewFit = "Few simulated lots show what the looks found; the chance may be off by more than its error says."
 
 // study is one question with the runs followed for it so far.
 type study struct {
@@ -67,12 +71,36 @@ func Evidence(ctx context.Context, c Case) (Result, error) {
 	return s.result(ctx)
 }
 
-// Sharpen is Evidence in instalments: report gets a first answer from few runs,
-// then better ones, until the Monte Carlo error is below half a point on every day
+// Quick returns the mixed answer from exactly c.Runs lots, without bands and
+// without more runs where few carry the weight: fast and coarse, its error says how
+// coarse. Errors are those of Evidence.
+func Quick(ctx context.Context, c Case) (Result, error) {
+	p, err := c.prepared()
+	if err != nil {
+		return Result{}, err
+	}
+	s := newStudy(p)
+	if err := s.stages[mixed][0].grow(ctx, p.Runs); err != nil {
+		return Result{}, err
+	}
+	r := Result{Condition: p.Condition.ID, Bag: p.Bag, Seed: p.Seed, Mixed: line(p, s.stages[mixed])}
+	for _, x := range r.Mixed.Points {
+		if math.IsNaN(x.Clear.Value) {
+			return r, noFit
+		}
+	}
+	if s.ess(mixed) < 100 {
+		r.Doubt = fewFit
+	}
+	return r, nil
+}
+
+// Sharpen is Evidence in instalments: report gets a first answer from few runs
+// (c.Runs; 0 means 1,000), then better ones, until the Monte Carlo error is below half a point on every day
 // whose chance of clear lies within a tenth of the line, or runs are spent. It ends
 // early, with the last answer, when report returns false.
 func Sharpen(ctx context.Context, c Case, report func(Result) bool) (Result, error) {
-	c.Runs = 1000
+	c.Runs = cmp.Or(c.Runs, 1000)
 	p, err := c.prepared()
 	if err != nil {
 		return Result{}, err
@@ -165,7 +193,7 @@ func (s *study) result(ctx context.Context) (Result, error) {
 	if a := r.Mixed.Ancestors; r.Mixed.Resampled > 0 && a < fewAncestors {
 		r.Doubt = "Hardly any simulated lot shows what the looks found, so there is too little to weigh. The assumptions do not fit this lot."
 	} else if s.ess(mixed) < 100 {
-		r.Doubt = "Few simulated lots show what the looks found; the chance may be off by more than its error says."
+		r.Doubt = fewFit
 	}
 	return r, s.bands(ctx, &r)
 }
