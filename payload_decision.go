@@ -38,9 +38,62 @@ type Figure struct {
 	BuyersRisk float64 `json:"buyers_risk"`
 	Looked     int     `json:"looked"`
 	Positive   int     `json:"positive"`
+	// Worked says how the life-cycle model came to it; nil where another model
+	// answered, and in older entries.
+	Worked *Worked `json:"worked,omitempty"`
+}
+
+// Worked says how a figure was simulated, so that it can be computed again.
+type Worked struct {
+	// Model names the model, the condition's data and their versions.
+	Model string `json:"model"`
+	// AsOf is the day on whose evening the figure holds.
+	AsOf Day `json:"as_of"`
+	// Runs is how many lots were simulated and ESS how many of them in effect
+	// carry the weight; SE is the Monte Carlo error of the chance.
+	Runs int     `json:"runs"`
+	Seed int64   `json:"seed"`
+	SE   float64 `json:"se"`
+	ESS  float64 `json:"ess"`
+	// BagLow to BagHigh is the band of the bag risk; both 0 where none was worked
+	// out.
+	BagLow  float64 `json:"bag_low,omitempty"`
+	BagHigh float64 `json:"bag_high,omitempty"`
+	// Never and Always are the same lot if no egg, or every ripe egg, hatches on
+	// the animal; nil where these were not simulated.
+	Never  *WorkedIf `json:"never,omitempty"`
+	Always *WorkedIf `json:"always,omitempty"`
+	// Doubt says why the figure should not be trusted, or nothing.
+	Doubt string `json:"doubt,omitempty"`
+}
+
+// WorkedIf is a figure under one assumption.
+type WorkedIf struct {
+	Chance  float64 `json:"chance"`
+	BagRisk float64 `json:"bag_risk"`
+}
+
+func (w *Worked) check(c *checker) {
+	if w == nil {
+		return
+	}
+	c.text("model", w.Model, 1, 200)
+	c.number("runs", float64(w.Runs), 1, 1e6, "")
+	shares := []float64{w.SE, w.BagLow, w.BagHigh}
+	for _, x := range []*WorkedIf{w.Never, w.Always} {
+		if x != nil {
+			shares = append(shares, x.Chance, x.BagRisk)
+		}
+	}
+	for _, x := range shares {
+		c.number("figures", x, 0, 1, "")
+	}
+	c.number("ess", w.ESS, 0, 1e6, "")
+	c.text("doubt", w.Doubt, 0, 500)
 }
 
 func (f Figure) check(c *checker) {
+	f.Worked.check(c)
 	c.name("condition", f.Condition)
 	for _, x := range []float64{f.Chance, f.Low, f.High, f.BagRisk, f.BuyersRisk} {
 		c.number("figures", x, 0, 1, "")

@@ -35,10 +35,30 @@ type LotRow struct {
 	Suspects       []string `json:"suspects"`
 	Price          *Money   `json:"price"`
 	Contradictions int      `json:"contradictions"`
+	// Evidence names what the figures of the life-cycle model rest on as far as a
+	// row can know it; empty where another model answers, whose figures are then
+	// part of the row.
+	Evidence string `json:"evidence,omitempty"`
+	// FigureAsOf is the day for which the life-cycle model's figures hold, and
+	// FigureOld says that something was recorded since that they do not know. Both
+	// come with the figures from where these are kept, beside the row; 0 when none
+	// have been computed yet.
+	FigureAsOf Day  `json:"-"`
+	FigureOld  bool `json:"-"`
 	// HeadSeq, Fold and Model say what the row was computed from.
 	HeadSeq int64  `json:"head_seq"`
 	Fold    int    `json:"fold"`
 	Model   string `json:"model"`
+}
+
+// SetFigures puts in the figures, and the worst of them.
+func (r *LotRow) SetFigures(all []Figure) {
+	r.Figures, r.Worst, r.Chance, r.BagRisk = all, "", nil, nil
+	for i := range all {
+		if f := &all[i]; r.Chance == nil || f.Chance < *r.Chance {
+			r.Worst, r.Chance, r.BagRisk = f.Condition, &f.Chance, &f.BagRisk
+		}
+	}
 }
 
 // TankRow is what lists show of a tank.

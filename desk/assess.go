@@ -18,6 +18,8 @@ type LotView struct {
 	Shop        holdfast.ShopSet
 	Today       holdfast.Day
 	Assessed    []Assessment
+	// State says how the figures of the life-cycle model stand.
+	State FigureState
 	// Case is what the figures were worked out from.
 	Case Case
 	// Standing is where the lot stood when it was read, for decisions that must
@@ -27,6 +29,19 @@ type LotView struct {
 
 // View reads a lot with its figures.
 func (d *Desk) View(ctx context.Context, id string) (*LotView, error) {
+	v, err := d.bare(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	if d.Life != nil {
+		return v, d.Life.assess(ctx, v)
+	}
+	v.Assessed, err = d.Evidence.Assess(v.Case)
+	return v, err
+}
+
+// bare reads a lot without figures.
+func (d *Desk) bare(ctx context.Context, id string) (*LotView, error) {
 	l, err := d.Lot(ctx, id)
 	if err != nil {
 		return nil, err
@@ -47,8 +62,7 @@ func (d *Desk) View(ctx context.Context, id string) (*LotView, error) {
 		v.Consignment = holdfast.FoldConsignment(l.Consignment, events)
 	}
 	v.Case = d.caseOf(ctx, l, v.Consignment, v.Shop)
-	v.Assessed, err = d.Evidence.Assess(v.Case)
-	return v, err
+	return v, nil
 }
 
 // caseOf puts together what is known of a lot. What it loads more is read with
@@ -86,8 +100,11 @@ func Reached(s holdfast.ShopSet, f holdfast.Figure) bool {
 // MoreSays says in one sentence how many more clean animals reach the shop's
 // line for a condition, looked at by lens with all sides in view.
 func (v *LotView) MoreSays(a Assessment) string {
-	if a.Why != "" {
+	switch {
+	case a.Why != "":
 		return a.Why
+	case a.Pending:
+		return "It is being worked out."
 	}
 	n, err := a.More(ReleaseLine(v.Shop), Look{By: holdfast.ByLens, Seen: holdfast.Sides})
 	var none *ref.NoAnswer

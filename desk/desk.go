@@ -16,9 +16,12 @@ import (
 type Desk struct {
 	Store    Store
 	Evidence Evidence
-	Site     string
-	Now      func() time.Time
-	Random   io.Reader
+	// Life is the life-cycle model, set by UseLife; nil leaves every answer to
+	// Evidence.
+	Life   *Life
+	Site   string
+	Now    func() time.Time
+	Random io.Reader
 }
 
 // Actor is who does something, and with which name the entry got on the form
@@ -88,6 +91,9 @@ func (d *Desk) write(ctx context.Context, by Actor, unchanged []Standing, notes 
 	}
 	if _, err := d.Store.Append(ctx, batch); err != nil {
 		return nil, err
+	}
+	if d.Life != nil {
+		d.Life.Changed(batch.Entries)
 	}
 	return ids, nil
 }

@@ -49,6 +49,14 @@ type Assessment struct {
 	Line []Point
 	// Why is empty, or says in words why no figure could be computed.
 	Why string
+	// Pending says that a figure is being worked out and none is kept.
+	Pending bool
+	// Because says why the life-cycle model does not answer and the figure is
+	// that of the model without one; empty where it does, and where the desk uses
+	// no other.
+	Because string
+	// Answer is what the life-cycle model said; nil where it does not answer.
+	Answer *Answer
 	// More answers how many more clean animals would reach a line.
 	More func(freedom.Line, Look) (int, error)
 }
@@ -69,13 +77,16 @@ type Look struct {
 	Sofar []holdfast.Animal
 }
 
+// Known reports whether there is a figure that rests on what was seen.
+func (a *Assessment) Known() bool { return !a.NotLooked && !a.Pending && a.Why == "" }
+
 // Worst returns the assessment with the least chance of clear, or nil when
 // nothing was looked for.
 func Worst(all []Assessment) *Assessment {
 	var worst *Assessment
 	for i := range all {
 		a := &all[i]
-		if !a.NotLooked && a.Why == "" && (worst == nil || a.Figure.Chance < worst.Figure.Chance) {
+		if a.Known() && (worst == nil || a.Figure.Chance < worst.Figure.Chance) {
 			worst = a
 		}
 	}

@@ -80,12 +80,18 @@ func (v *LotView) cleared(condition string) bool {
 func (v *LotView) line(a Assessment) GateItem {
 	it := GateItem{Key: "line_" + a.Condition.ID, Name: lineName(v.Shop, a.Condition.Name)}
 	switch {
+	case a.Why != "" && a.Answer != nil:
+		it.Says = a.Why
 	case a.Why != "":
 		it.Says = a.Why + " Put the entries right first."
+	case a.Pending:
+		it.Says = "It is being worked out" + v.State.about() + "."
 	case a.NotLooked:
 		it.Says = "Not looked. " + v.MoreSays(a)
-	case Reached(v.Shop, a.Figure):
+	case Reached(v.Shop, a.Figure) && (a.Answer == nil || v.State.Current()):
 		it.Met, it.Says = true, v.figureSays(a.Figure)
+	case Reached(v.Shop, a.Figure):
+		it.Says = fmt.Sprintf("%s on %s. It is being worked out anew%s; it counts once it is.", v.wasSays(a.Figure), ShortDay(v.State.AsOf), v.State.about())
 	default:
 		it.Says = v.figureSays(a.Figure) + " " + v.MoreSays(a)
 	}
@@ -106,6 +112,22 @@ func (v *LotView) figureSays(f holdfast.Figure) string {
 		return fmt.Sprintf("Now %s a bag; %s that at least one buyer gets it if the whole lot is sold.", Percent(f.BagRisk), Percent(f.BuyersRisk))
 	}
 	return fmt.Sprintf("Now %s.", Percent(f.Chance))
+}
+
+// wasSays states a figure that is not current any more.
+func (v *LotView) wasSays(f holdfast.Figure) string {
+	if v.Shop.Line == holdfast.LineBag {
+		return Percent(f.BagRisk) + " a bag"
+	}
+	return Percent(f.Chance)
+}
+
+// about says how long it will take.
+func (s FigureState) about() string {
+	if s.Wait <= 0 {
+		return ""
+	}
+	return fmt.Sprintf(", about %.0f seconds", math.Ceil(s.Wait.Seconds()))
 }
 
 func (v *LotView) here(zone *time.Location) GateItem {
@@ -252,6 +274,11 @@ func (d *Desk) Release(ctx context.Context, by Actor, lot string, f ReleaseForm)
 	if v.Lot.Alive.N < 1 {
 		return refused("No animals are left in this lot.", "Recount it first.")
 	}
+	if d.Life != nil {
+		if err := d.Life.fresh(ctx, v); err != nil {
+			return err
+		}
+	}
 	gate := v.Gate(zone)
 	unmet := Unmet(gate)
 	for _, g := range unmet {
@@ -260,9 +287,9 @@ func (d *Desk) Release(ctx context.Context, by Actor, lot string, f ReleaseForm)
 		}
 	}
 	r := &holdfast.Release{Line: v.Shop.Line, LineValue: lineValue(v.Shop), BagSize: v.Shop.BagSize, Alive: v.Lot.Alive.N,
-		Model: d.Evidence.Model(), Note: f.Note, Figures: []holdfast.Figure{}, Gate: []holdfast.GateLine{}}
+		Model: d.model(), Note: f.Note, Figures: []holdfast.Figure{}, Gate: []holdfast.GateLine{}}
 	for _, a := range v.Assessed {
-		if !a.NotLooked && a.Why == "" {
+		if a.Known() {
 			r.Figures = append(r.Figures, a.Figure)
 		}
 	}
@@ -277,6 +304,14 @@ func (d *Desk) Release(ctx context.Context, by Actor, lot string, f ReleaseForm)
 		return refused(fmt.Sprintf("%d conditions are not met: %s.", len(unmet), list(names(unmet))), "Meet them, or sign a reason to release all the same.")
 	}
 	return d.override(ctx, by, v, unmet, f.Override, r)
+}
+
+// model names what the figures are of.
+func (d *Desk) model() string {
+	if d.Life != nil {
+		return LifeModel + "+" + d.Evidence.Model()
+	}
+	return d.Evidence.Model()
 }
 
 // override writes the signed reason first and the release resting on it.

@@ -15,6 +15,7 @@ type Store interface {
 	Memory
 	People
 	Benches
+	Figures
 }
 
 // Journal is the append-only record.
@@ -183,3 +184,38 @@ func (r ReadingRow) Waiting() bool { return r.Wanted != r.Have && r.Tries < Read
 
 // GivenUp reports whether it was tried too often.
 func (r ReadingRow) GivenUp() bool { return r.Wanted != r.Have && r.Tries >= ReadingTries }
+
+// Figures keep what the life-cycle model says of lots. They are derived, no
+// part of the journal, and verify does not look at them: rows of lists carry
+// them beside what verify compares.
+type Figures interface {
+	// KeepFigures keeps what was computed of a lot, in the place of what was
+	// kept before, in one transaction.
+	KeepFigures(ctx context.Context, f FigureRow) error
+	// Figures returns what is kept of a lot, or nil.
+	Figures(ctx context.Context, lot string) (*FigureRow, error)
+	// FigureKeys returns the key of what is kept, by lot, and whether it is
+	// sharp.
+	FigureKeys(ctx context.Context) (map[string]FigureKey, error)
+}
+
+// FigureKey says what figures rest on.
+type FigureKey struct {
+	Key   string
+	Sharp bool
+}
+
+// FigureRow is what is kept of a lot's figures.
+type FigureRow struct {
+	Lot string
+	// RowKey repeats [holdfast.LotRow.Evidence] as it was; Key stands for
+	// everything the figures rest on, and how they were computed.
+	RowKey, Key string
+	AsOf        holdfast.Day
+	// Sharp says that more runs would change nothing that matters.
+	Sharp bool
+	// Figures are what lists show, one for each condition that was looked for.
+	Figures []holdfast.Figure
+	// Body is the whole answer, a JSON value.
+	Body json.RawMessage
+}

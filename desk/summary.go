@@ -9,10 +9,20 @@ import (
 
 // Summary computes the rows that lists show. It implements
 // [holdfast.Summariser] and is handed to the store when it is opened.
-type Summary struct{ Evidence Evidence }
+type Summary struct {
+	Evidence Evidence
+	// Life says that figures come from the life-cycle model: they are kept beside
+	// the rows, and a row says only what they rest on.
+	Life bool
+}
 
 // Model implements [holdfast.Summariser].
-func (s Summary) Model() string { return s.Evidence.Model() }
+func (s Summary) Model() string {
+	if s.Life {
+		return LifeModel + "+" + s.Evidence.Model()
+	}
+	return s.Evidence.Model()
+}
 
 // LotRow implements [holdfast.Summariser].
 func (s Summary) LotRow(l *holdfast.Lot, c *holdfast.Consignment, shop holdfast.ShopSet, other func(string) (*holdfast.Lot, error)) (holdfast.LotRow, error) {
@@ -32,7 +42,12 @@ func (s Summary) LotRow(l *holdfast.Lot, c *holdfast.Consignment, shop holdfast.
 	for _, at := range l.LastSign {
 		row.LastSign = max(row.LastSign, at)
 	}
-	assessed, err := s.Evidence.Assess(Case{Lot: l, Consignment: c, BagSize: shop.BagSize, Beliefs: shop.Beliefs, Sight: shop.Sight, Other: other})
+	known := Case{Lot: l, Consignment: c, BagSize: shop.BagSize, Beliefs: shop.Beliefs, Sight: shop.Sight, Other: other}
+	if s.Life {
+		row.Evidence = rowKey(known, shop)
+		return row, nil
+	}
+	assessed, err := s.Evidence.Assess(known)
 	if err != nil {
 		return row, err
 	}

@@ -13,8 +13,8 @@ import (
 // orders are the columns of each order of lots. Ties are broken by id.
 var orders = map[desk.LotSort]string{
 	"":                `id`,
-	desk.ByChance:     `chance_key DESC, id`,
-	desk.ByChanceLow:  `chance_key, id`,
+	desk.ByChance:     `coalesce((SELECT chance FROM lot_figure WHERE lot = lot_row.id), chance_key) DESC, id`,
+	desk.ByChanceLow:  `coalesce((SELECT chance FROM lot_figure WHERE lot = lot_row.id), chance_key), id`,
 	desk.ByNewest:     `opened_at DESC, id`,
 	desk.ByOldest:     `opened_at, id`,
 	desk.ByAlive:      `alive DESC, id`,
@@ -101,7 +101,7 @@ func (s *Store) Lots(ctx context.Context, q desk.LotQuery) ([]holdfast.LotRow, i
 			ids = ids[min(len(ids), max(0, q.Offset)):]
 		}
 		for _, id := range ids {
-			r, err := body[holdfast.LotRow](ctx, t, "lot_body", id)
+			r, err := t.lotRow(ctx, id)
 			if err != nil {
 				return err
 			}
@@ -114,8 +114,21 @@ func (s *Store) Lots(ctx context.Context, q desk.LotQuery) ([]holdfast.LotRow, i
 
 // LotRow returns the row of one lot, or a NotFound error.
 func (s *Store) LotRow(ctx context.Context, id string) (holdfast.LotRow, error) {
-	r, err := one[holdfast.LotRow](ctx, s, "lot_body", id)
+	var r holdfast.LotRow
+	err := s.read(ctx, func(t *session) (err error) {
+		r, err = t.lotRow(ctx, id)
+		return err
+	})
 	return r, notFound(err, fmt.Sprintf("there is no lot %s", id))
+}
+
+// lotRow reads the row of a lot with its figures.
+func (s *session) lotRow(ctx context.Context, id string) (holdfast.LotRow, error) {
+	r, err := body[holdfast.LotRow](ctx, s, "lot_body", id)
+	if err == nil && r.Evidence != "" {
+		err = s.withFigures(ctx, &r)
+	}
+	return r, err
 }
 
 // LotCounts returns how many lots stand in each state.

@@ -17,13 +17,14 @@ import (
 )
 
 // newest is the version of the schema that this program writes.
-const newest = 2
+const newest = 3
 
 // heads are the last hashes of the old journals, computed from the files by
 // CPython 3.11.7 with the lines in docs/journal.md.
 var heads = map[int]string{
 	1: "4dbefd6ca1be30037bbadb7686990e986e64330baa40d49a4bf9ceb7dd406e48",
 	2: "4dbefd6ca1be30037bbadb7686990e986e64330baa40d49a4bf9ceb7dd406e48",
+	3: "4dbefd6ca1be30037bbadb7686990e986e64330baa40d49a4bf9ceb7dd406e48",
 }
 
 var writeOld = flag.Bool("write-old-file", false, "write testdata/vN.db and vN.jsonl of the newest version")

@@ -39,6 +39,7 @@ func Run(t *testing.T, fresh Fresh) {
 		{"buyers", testBuyers},
 		{"readings", testReadings},
 		{"notes of the bench", testNotes},
+		{"figures beside the rows", testFigures},
 		{"parallel", testParallel},
 		{"reading while writing", testReadersWhileWriting},
 		{"cancelled", testCancelled},

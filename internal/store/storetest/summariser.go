@@ -1,12 +1,15 @@
 package storetest
 
 import (
+	"fmt"
+
 	"holdfast"
 )
 
 // Summariser computes rows with figures that mean nothing but depend on
 // everything a real one may depend on: the lot, the lots it came from, its
-// delivery and the shop's settings.
+// delivery and the shop's settings. Lots of the species "modelled" have their
+// figures beside the row, which rest on how many are alive.
 type Summariser struct {
 	// Version is what Model returns; "test" when empty.
 	Version string
@@ -35,6 +38,10 @@ func (s Summariser) LotRow(l *holdfast.Lot, c *holdfast.Consignment, shop holdfa
 	}
 	for _, at := range l.LastSign {
 		r.LastSign = max(r.LastSign, at)
+	}
+	if l.Species == "modelled" {
+		r.Evidence = fmt.Sprint("alive ", l.Alive.N)
+		return r, nil
 	}
 	if looked > 0 {
 		chance := float64(looked) / float64(looked+1+20*positive)

@@ -1,0 +1,352 @@
+package desk
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"sync"
+	"time"
+
+	"holdfast"
+	"holdfast/reference"
+	"holdfast/science/clearance"
+	"holdfast/science/freedom"
+	"holdfast/science/ref"
+)
+
+// LifeModel names the model of the life cycle and how the desk puts lots to it;
+// figures of another are computed again.
+const LifeModel = "life-1"
+
+// LifeSeed is the seed of all figures: whoever computes one again gets the same.
+const LifeSeed = 1
+
+// How much is simulated. What a figure took stands beside it.
+const (
+	// firstRuns are followed for a first answer while somebody waits.
+	firstRuns = 300
+	// firstRound and mostRuns bound a figure that nobody waits for: it begins
+	// with the first and stops at the second unless the runs that count are few.
+	firstRound, mostRuns = 1000, 16_000
+	// fewESS is how few effective runs make it go on to the model's own limit.
+	fewESS = 100
+	// leverRuns are followed for each thing that could still be done.
+	leverRuns = 1000
+	// ahead is how many days the line is drawn beyond today.
+	ahead = 28
+)
+
+// Limits of waiting.
+const (
+	// firstWait bounds how long a page waits for the first answer of a lot.
+	firstWait = 300 * time.Millisecond
+	// freshWait bounds how long a decision waits for its figures.
+	freshWait = 25 * time.Second
+)
+
+// Life works out figures with the life-cycle model and keeps them in the store.
+// What it keeps is only ever shown as of what it was computed from.
+type Life struct {
+	desk *Desk
+	// Coarse makes a decision rest on the first answer, from few runs, and keeps
+	// nothing: for making up a year of decisions in seconds. The figures say from
+	// how many runs they are.
+	Coarse bool
+
+	one   sync.Mutex // first answers are worked out one lot at a time
+	queue queue
+}
+
+// UseLife lets the life-cycle model answer for the conditions it knows, in the
+// place of d.Evidence, which goes on answering for the others and for lots that
+// the model cannot follow.
+func (d *Desk) UseLife() *Life {
+	d.Life = &Life{desk: d, queue: newQueue()}
+	return d.Life
+}
+
+// Answer is what is kept of one condition of a lot.
+type Answer struct {
+	Condition string          `json:"condition"`
+	Figure    holdfast.Figure `json:"figure"`
+	NotLooked bool            `json:"not_looked,omitempty"`
+	// Why says why there is no figure; Because why another model answers.
+	Why     string `json:"why,omitempty"`
+	Because string `json:"because,omitempty"`
+	// Start is day 0 of Line and of everything planned.
+	Start holdfast.Day `json:"start"`
+	// Line is the chance day by day, past and, if nothing more is done, to come;
+	// Course the same under the accepted course, from today on.
+	Line   []LinePoint `json:"line,omitempty"`
+	Course []LinePoint `json:"course,omitempty"`
+	// Ifs are what a find at a planned look would do.
+	Ifs []clearance.LookPoint `json:"ifs,omitempty"`
+	// Levers are what would lift the chance on a day, the strongest first.
+	Levers   []clearance.Step `json:"levers,omitempty"`
+	LeverDay holdfast.Day     `json:"lever_day,omitempty"`
+	// Now is the chance on that day if nothing more is done.
+	LeverBase float64 `json:"lever_base,omitempty"`
+	// Drivers are the figures whose doubt moves the chance most.
+	Drivers []clearance.Driver `json:"drivers,omitempty"`
+	Sight   *clearance.Sight   `json:"sight,omitempty"`
+	Notes   []string           `json:"notes,omitempty"`
+	// Prior is the chance that the lot came infested, before any look.
+	Prior     float64 `json:"prior,omitempty"`
+	Resampled int     `json:"resampled,omitempty"`
+	Ancestors int     `json:"ancestors,omitempty"`
+	Capped    float64 `json:"capped,omitempty"`
+}
+
+// LinePoint is the chance of clear on one day of the case, with its band.
+type LinePoint struct {
+	Day  float64 `json:"d"`
+	P    float64 `json:"p"`
+	Low  float64 `json:"lo,omitempty"`
+	High float64 `json:"hi,omitempty"`
+}
+
+// question is one condition of a lot as the model is asked about it.
+type question struct {
+	condition reference.Condition
+	life      *clearance.Condition
+	history   *History
+	// because says why the model is not asked; static is what answers then.
+	because string
+}
+
+// questions lays the lot out for every tracked condition.
+func (v *LotView) questions() ([]question, error) {
+	var out []question
+	for _, c := range Tracked(v.Lot.Species) {
+		q := question{condition: c}
+		life, err := LifeCondition(v.Shop.Beliefs, c.ID)
+		switch {
+		case err != nil:
+			q.because = "What the shop believes of it does not fit this version: " + err.Error()
+		case life == nil:
+			q.because = "No life cycle of it is known to the model."
+		default:
+			q.life = life
+			q.history, err = LifeCycle(v.Case, life, v.Today)
+			var none *ref.NoAnswer
+			if errors.As(err, &none) {
+				q.because = none.Reason
+			} else if err != nil {
+				return nil, err
+			}
+		}
+		if q.history != nil {
+			q.history.Seed, q.history.Line = LifeSeed, v.Shop.ClearLine
+		}
+		out = append(out, q)
+	}
+	return out, nil
+}
+
+// model names what a figure of the question is of.
+func (q question) model() string { return LifeModel + ", " + q.life.String() }
+
+// FigureState says how the figures of a lot stand.
+type FigureState struct {
+	// AsOf is the day they hold for; 0 when there are none.
+	AsOf holdfast.Day
+	// Old says that something was recorded since, or a day has passed.
+	Old bool
+	// First says that they are a first answer from few runs; better ones follow.
+	First bool
+	// Pending says that some have not been worked out at all.
+	Pending bool
+	// Wait is about how long it will take.
+	Wait time.Duration
+}
+
+// Current reports whether a decision may rest on the figures.
+func (s FigureState) Current() bool { return !s.Old && !s.First && !s.Pending }
+
+// assess fills in the figures from what is kept, works out a first answer where
+// there is none, and asks for better ones where those kept are not current.
+func (l *Life) assess(ctx context.Context, v *LotView) error {
+	qs, err := v.questions()
+	if err != nil {
+		return err
+	}
+	key, err := v.figureKey(qs)
+	if err != nil {
+		return err
+	}
+	row, err := l.desk.Store.Figures(ctx, v.Lot.ID)
+	if err != nil {
+		return err
+	}
+	answers := map[string]Answer{}
+	if row != nil {
+		if answers, err = row.answers(); err != nil {
+			return err
+		}
+		v.State = FigureState{AsOf: row.AsOf, Old: row.Key != key, First: !row.Sharp}
+	}
+	if missing(qs, answers) && !l.Coarse && v.Lot.Status != holdfast.Closed {
+		first, err := l.first(ctx, v, qs, key)
+		if err != nil {
+			return err
+		}
+		if first != nil {
+			answers, v.State = first, FigureState{AsOf: v.Today, First: true}
+		}
+	}
+	if err := v.take(l.desk.Evidence, qs, answers); err != nil {
+		return err
+	}
+	if v.Lot.Status != holdfast.Closed && !v.State.Current() {
+		if !l.Coarse {
+			l.queue.want(v.Lot.ID, wantSeen)
+		}
+		v.State.Wait = l.queue.wait(v.Lot.ID)
+	}
+	return nil
+}
+
+func (row *FigureRow) answers() (map[string]Answer, error) {
+	var kept []Answer
+	if err := json.Unmarshal(row.Body, &kept); err != nil {
+		return nil, fmt.Errorf("figures of lot %s: %w", row.Lot, err)
+	}
+	all := map[string]Answer{}
+	for _, a := range kept {
+		all[a.Condition] = a
+	}
+	return all, nil
+}
+
+// missing reports whether something was looked for of which no figure is kept.
+func missing(qs []question, answers map[string]Answer) bool {
+	return slices.ContainsFunc(qs, func(q question) bool {
+		a, ok := answers[q.condition.ID]
+		return q.history != nil && q.history.Looked > 0 && (!ok || a.NotLooked || a.Because != "")
+	})
+}
+
+// first works out a first answer from few runs; nil when that would keep the
+// person waiting.
+func (l *Life) first(ctx context.Context, v *LotView, qs []question, key string) (map[string]Answer, error) {
+	if !l.one.TryLock() {
+		return nil, nil
+	}
+	defer l.one.Unlock()
+	soon, stop := context.WithTimeout(ctx, firstWait)
+	defer stop()
+	all, err := l.work(soon, v, qs, true)
+	if err != nil {
+		if soon.Err() != nil && ctx.Err() == nil {
+			return nil, nil
+		}
+		return nil, err
+	}
+	if err := l.keep(ctx, v, key, all, false); err != nil {
+		return nil, err
+	}
+	out := map[string]Answer{}
+	for _, a := range all {
+		out[a.Condition] = a
+	}
+	return out, nil
+}
+
+// take turns answers into the view's assessments.
+func (v *LotView) take(other Evidence, qs []question, answers map[string]Answer) error {
+	v.Assessed = nil
+	var static []Assessment
+	for i, q := range qs {
+		a := Assessment{Condition: q.condition}
+		kept, ok := answers[q.condition.ID]
+		switch {
+		case q.history == nil:
+			if static == nil {
+				var err error
+				if static, err = other.Assess(v.Case); err != nil {
+					return err
+				}
+			}
+			a = static[i]
+			a.Because = q.because
+		case q.history.Looked == 0:
+			a.NotLooked = true
+			a.Figure = q.prior()
+			if ok {
+				a.Answer = &kept
+			}
+		case !ok || kept.NotLooked || kept.Because != "":
+			a.Pending = true
+			a.Figure = holdfast.Figure{Condition: q.condition.ID, High: 1, BagRisk: 1, BuyersRisk: 1, Looked: q.history.Looked, Positive: q.history.Positive}
+			v.State.Pending = true
+		default:
+			a.Answer, a.Figure, a.Why = &kept, kept.Figure, kept.Why
+			a.Line = kept.points(v.zone())
+		}
+		if a.Answer != nil && a.Answer.Sight != nil {
+			a.More = a.Answer.more(v.Shop, q.history)
+		}
+		v.Assessed = append(v.Assessed, a)
+	}
+	for i := range v.Assessed {
+		if a := &v.Assessed[i]; a.More == nil && a.Because == "" {
+			if static == nil {
+				var err error
+				if static, err = other.Assess(v.Case); err != nil {
+					return err
+				}
+			}
+			a.More = static[i].More
+		}
+	}
+	return nil
+}
+
+// prior is the figure before anybody looked.
+func (q question) prior() holdfast.Figure {
+	p := *q.history.Infested
+	return holdfast.Figure{Condition: q.condition.ID, Chance: 1 - p, Low: 1 - p, High: 1 - p, BagRisk: p, BuyersRisk: p}
+}
+
+// points are the past of the line, for those who draw it by time.
+func (a *Answer) points(zone *time.Location) []Point {
+	var out []Point
+	for _, p := range a.Line {
+		day := a.Start + holdfast.Day(math.Floor(p.Day))
+		at := day.Start(zone) + holdfast.Micros((p.Day-math.Floor(p.Day))*86400*1e6)
+		out = append(out, Point{At: at, Chance: p.P, Low: p.Low, High: p.High})
+	}
+	return out
+}
+
+// more answers how many more clean ones would reach a line, from the model's
+// distribution of carriers today: the static model continues it as if nothing
+// lived but on the animals it sees. Where that is not enough, looking is not.
+func (a *Answer) more(shop holdfast.ShopSet, h *History) func(freedom.Line, Look) (int, error) {
+	s := a.Sight
+	return func(line freedom.Line, l Look) (int, error) {
+		if line.Clear > 0 && s.Carriers[0] > 0 {
+			// Skins and water may hide what no animal carries.
+			if line.Clear *= s.Carriers[0] / s.Clear; s.Clear <= 0 || line.Clear > 0.9999 {
+				return 0, &ref.NoAnswer{Reason: "No look at the animals today reaches the line: something may live on shed skins or in the water. Time and pulls help, looking does not."}
+			}
+		}
+		b, err := a.belief()
+		if err != nil {
+			return 0, err
+		}
+		view := func(by string, sides []holdfast.Side) float64 {
+			return min(1, eyes(shop.Sight).value(a.Condition, by)/sensitivity[holdfast.ByLens].Value) * seenShare(a.Condition, sides)
+		}
+		records := func(level float64) []freedom.Chance { return a.records(l, level, view) }
+		if len(l.Sofar) == 0 {
+			records = nil
+		}
+		return b.MoreClean(line, records, func(level float64) freedom.Seeing {
+			return freedom.Seeing{Sensitivity: shown(s, level) * view(l.By, l.Seen), Specificity: 1}
+		})
+	}
+}

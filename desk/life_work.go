@@ -1,0 +1,286 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"sync"
+	"time"
+
+	"holdfast"
+)
+
+// How badly a lot's figures are wanted.
+const (
+	wantSharper = iota + 1 // they are there and could be better
+	wantAny                // there are none
+	wantSeen               // somebody looked at the page
+)
+
+// queue holds the lots whose figures are to be worked out.
+type queue struct {
+	mu     sync.Mutex
+	lots   map[string]int
+	order  []string
+	busy   string
+	since  time.Time
+	lasted time.Duration // how long one lot took lately
+	wake   chan struct{}
+}
+
+func newQueue() queue {
+	return queue{lots: map[string]int{}, wake: make(chan struct{}, 1), lasted: 4 * time.Second}
+}
+
+func (q *queue) want(lot string, how int) {
+	q.mu.Lock()
+	if q.lots[lot] == 0 {
+		q.order = append(q.order, lot)
+	}
+	q.lots[lot] = max(q.lots[lot], how)
+	q.mu.Unlock()
+	select {
+	case q.wake <- struct{}{}:
+	default:
+	}
+}
+
+// next takes the lot that is wanted most, of several the first.
+func (q *queue) next() (lot string, how int, ok bool) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	best := -1
+	for i, l := range q.order {
+		if best < 0 || q.lots[l] > q.lots[q.order[best]] {
+			best = i
+		}
+	}
+	if best < 0 {
+		q.busy = ""
+		return "", 0, false
+	}
+	lot = q.order[best]
+	how = q.lots[lot]
+	q.order = append(q.order[:best], q.order[best+1:]...)
+	delete(q.lots, lot)
+	q.busy, q.since = lot, time.Now()
+	return lot, how, true
+}
+
+// done notes how long a lot took.
+func (q *queue) done(whole bool) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	if whole {
+		q.lasted = (2*q.lasted + time.Since(q.since)) / 3
+	}
+	q.busy = ""
+}
+
+// wait is about how long a lot will take if nobody asks for another before it.
+func (q *queue) wait(lot string) time.Duration {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	d := q.lasted
+	if q.busy != "" && q.busy != lot {
+		d += max(0, q.lasted-time.Since(q.since))
+	}
+	return d
+}
+
+// Waiting returns how many lots wait for their figures.
+func (l *Life) Waiting() int {
+	l.queue.mu.Lock()
+	defer l.queue.mu.Unlock()
+	n := len(l.queue.order)
+	if l.queue.busy != "" {
+		n++
+	}
+	return n
+}
+
+// Work works out figures in the background, one lot at a time, until ctx ends:
+// those of lots whose pages were looked at first, then those of lots that have
+// none, then sharper ones. Every day has figures of its own. failed is told of
+// lots whose figures could not be worked out; the work goes on.
+func (l *Life) Work(ctx context.Context, failed func(lot string, err error)) {
+	minute := time.NewTicker(time.Minute)
+	defer minute.Stop()
+	var day holdfast.Day
+	for ctx.Err() == nil {
+		if today, err := l.desk.Today(ctx); err == nil && today != day {
+			if err := l.scan(ctx); err != nil {
+				failed("", err)
+			}
+			day = today
+		}
+		lot, how, ok := l.queue.next()
+		if !ok {
+			select {
+			case <-ctx.Done():
+			case <-l.queue.wake:
+			case <-minute.C:
+			}
+			continue
+		}
+		if err := l.refresh(ctx, lot, how); err != nil && ctx.Err() == nil {
+			failed(lot, err)
+		}
+	}
+}
+
+// Settle works out everything that is wanted now, and returns. Tests and those
+// who have no background wait for it.
+func (l *Life) Settle(ctx context.Context) error {
+	if err := l.scan(ctx); err != nil {
+		return err
+	}
+	for {
+		lot, how, ok := l.queue.next()
+		if !ok {
+			return nil
+		}
+		if err := l.refresh(ctx, lot, how); err != nil {
+			return fmt.Errorf("lot %s: %w", lot, err)
+		}
+	}
+}
+
+// scan asks for the figures of every lot that still has animals and no current
+// ones.
+func (l *Life) scan(ctx context.Context) error {
+	rows, _, err := l.desk.Store.Lots(ctx, LotQuery{Sort: ByNewest, Statuses: []holdfast.Status{
+		holdfast.Held, holdfast.Recalled, holdfast.Released, holdfast.Disclosed, holdfast.Colony}})
+	if err != nil {
+		return err
+	}
+	kept, err := l.desk.Store.FigureKeys(ctx)
+	if err != nil {
+		return err
+	}
+	for _, r := range rows {
+		if _, ok := kept[r.ID]; ok || len(Tracked(r.Species)) == 0 {
+			l.queue.want(r.ID, wantSharper) // refresh finds out whether they are current
+		} else {
+			l.queue.want(r.ID, wantAny)
+		}
+	}
+	return nil
+}
+
+// refresh brings the figures of one lot up to date. A lot that has none gets a
+// first answer and is asked for again.
+func (l *Life) refresh(ctx context.Context, lot string, how int) error {
+	whole := false
+	defer func() { l.queue.done(whole) }()
+	v, err := l.desk.bare(ctx, lot)
+	if err != nil {
+		var gone *holdfast.Error
+		if errors.As(err, &gone) && gone.Kind == holdfast.NotFound {
+			return nil // its opening was undone
+		}
+		return err
+	}
+	if v.Lot.Status == holdfast.Closed {
+		return nil
+	}
+	qs, err := v.questions()
+	if err != nil {
+		return err
+	}
+	key, err := v.figureKey(qs)
+	if err != nil {
+		return err
+	}
+	row, err := l.desk.Store.Figures(ctx, lot)
+	if err != nil {
+		return err
+	}
+	if row != nil && row.Key == key && row.Sharp {
+		return nil
+	}
+	if row == nil || row.Key != key {
+		all, err := l.work(ctx, v, qs, true)
+		if err != nil {
+			return err
+		}
+		if err := l.keep(ctx, v, key, all, false); err != nil {
+			return err
+		}
+		if how == wantAny {
+			l.queue.want(lot, wantSharper)
+			return nil
+		}
+	}
+	whole = true
+	_, err = l.sharpen(ctx, v, qs, key)
+	return err
+}
+
+func (l *Life) sharpen(ctx context.Context, v *LotView, qs []question, key string) ([]Answer, error) {
+	all, err := l.work(ctx, v, qs, false)
+	if err != nil {
+		return nil, err
+	}
+	return all, l.keep(ctx, v, key, all, true)
+}
+
+// fresh makes the view's figures current, for a decision that rests on them. If
+// that takes too long it refuses and says about when to come again.
+func (l *Life) fresh(ctx context.Context, v *LotView) error {
+	if v.State.Current() && !l.Coarse {
+		return nil
+	}
+	qs, err := v.questions()
+	if err != nil {
+		return err
+	}
+	key, err := v.figureKey(qs)
+	if err != nil {
+		return err
+	}
+	soon, stop := context.WithTimeout(ctx, freshWait)
+	defer stop()
+	var all []Answer
+	if l.Coarse {
+		all, err = l.work(ctx, v, qs, true)
+	} else {
+		all, err = l.sharpen(soon, v, qs, key)
+	}
+	if soon.Err() != nil && ctx.Err() == nil {
+		l.queue.want(v.Lot.ID, wantSeen)
+		wait := l.queue.wait(v.Lot.ID)
+		return refused(fmt.Sprintf("The figures of this lot are still being worked out from what was recorded last: about %.0f seconds more. Nothing was decided.", math.Ceil(wait.Seconds())),
+			"Send it again then; the page keeps what you typed.")
+	}
+	if err != nil {
+		return err
+	}
+	answers := map[string]Answer{}
+	for _, a := range all {
+		answers[a.Condition] = a
+	}
+	v.State = FigureState{AsOf: v.Today}
+	return v.take(l.desk.Evidence, qs, answers)
+}
+
+// Changed asks for new figures of the lots that entries bear on.
+func (l *Life) Changed(entries []holdfast.Entry) {
+	if l.Coarse {
+		return
+	}
+	for _, e := range entries {
+		switch e.Kind {
+		case holdfast.KindMoultPull, holdfast.KindTaskTicked, holdfast.KindTaskSkipped, holdfast.KindNote, holdfast.KindPhotoAdded:
+			continue
+		}
+		if ev, err := e.Decode(); err == nil {
+			for _, s := range ev.Subjects() {
+				if s.Type == holdfast.SubjectLot {
+					l.queue.want(s.ID, wantSharper)
+				}
+			}
+		}
+	}
+}
