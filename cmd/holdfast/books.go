@@ -19,6 +19,7 @@ import (
 	"holdfast/internal/media"
 	"holdfast/internal/paper"
 	"holdfast/internal/store"
+	"holdfast/internal/web/words"
 	"holdfast/science/ref"
 )
 
@@ -70,7 +71,7 @@ func (c Import) journal(env *cli.Env, f *folder) error {
 	if c.JSON {
 		return env.PrintJSON(map[string]any{"entries": n})
 	}
-	fmt.Fprintf(env.Out, "Read %d entries.\n", n)
+	fmt.Fprintf(env.Out, "Read %s.\n", words.Plural(int(n), "entry", "entries"))
 	return nil
 }
 
@@ -152,7 +153,7 @@ func (c Import) refuse(env *cli.Env, p intake.Preview, unknown holdfast.Problems
 		fmt.Fprintf(env.Err, "%s: %s\n", q.Message, q.Hint)
 	}
 	n := len(p.Result.Problems) + len(unknown)
-	return ref.Inputf("file", "Mend the list, or say with --map what its columns mean; then import it again. Nothing was written.", "%d problems in the list", n)
+	return ref.Inputf("file", "Mend the list, or say with --map what its columns mean; then import it again. Nothing was written.", "%s in the list", words.Plural(n, "problem", "problems"))
 }
 
 func (c Import) say(env *cli.Env, p intake.Preview, id string, lots []string) error {
@@ -170,10 +171,10 @@ func (c Import) say(env *cli.Env, p intake.Preview, id string, lots []string) er
 		fmt.Fprintf(env.Out, "Check: %s\n", w)
 	}
 	if id == "" {
-		fmt.Fprintf(env.Out, "%d lines, %d animals, %d dead on arrival. Nothing was written.\n", len(p.Result.Lines), p.Result.Animals, p.Result.Dead)
+		fmt.Fprintf(env.Out, "%s, %s, %s dead on arrival. Nothing was written.\n", words.Plural(len(p.Result.Lines), "line", "lines"), words.Plural(p.Result.Animals, "animal", "animals"), words.Int(p.Result.Dead))
 		return nil
 	}
-	fmt.Fprintf(env.Out, "Delivery %s: %d lots, %d animals, %d dead on arrival.\n", id, len(lots), p.Result.Animals, p.Result.Dead)
+	fmt.Fprintf(env.Out, "Delivery %s: %s, %s, %s dead on arrival.\n", id, words.Plural(len(lots), "lot", "lots"), words.Plural(p.Result.Animals, "animal", "animals"), words.Int(p.Result.Dead))
 	return nil
 }
 
@@ -280,7 +281,8 @@ func (c Backup) Run(env *cli.Env) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(env.Out, "%d entries and %d photographs are in %s. Chain head: %s\nThe password of the desk is not part of a backup; set it anew in the copy.\n", n, photographs, c.To, hash)
+	fmt.Fprintf(env.Out, "%s and %s are in %s. Chain head: %s\nThe password of the desk is not part of a backup; set it anew in the copy.\n",
+		words.Plural(int(n), "entry", "entries"), words.Plural(photographs, "photograph", "photographs"), c.To, hash)
 	return nil
 }
 
@@ -317,7 +319,7 @@ func (c Verify) Run(env *cli.Env) error {
 			fmt.Fprintln(env.Out, x.Says)
 		}
 		if len(findings) == 0 {
-			fmt.Fprintf(env.Out, "All %d entries hold, and everything follows from them. Chain head: %s\n", n, hash)
+			fmt.Fprintf(env.Out, "Entries checked: %d. All of them hold, and everything follows from them. Chain head: %s\n", n, hash)
 		}
 	}
 	if len(findings) > 0 {
