@@ -51,8 +51,15 @@ var places = []place{
 	{"GET /settings", at("/settings"), "/settings"},
 	{"GET /who", at("/who"), "/who"},
 	{"GET /reference", at("/reference", "/reference?q=worm", "/reference?q=no+such+thing"), "/reference"},
-	{"GET /reference/{what}/{id}", at("/reference/condition/rostrum_worm"), "/reference/condition/rostrum_worm"},
-	{"GET /signs", at("/signs"), "/signs"},
+	{"GET /reference/{what}/{id}", func(w *world) []string {
+		return []string{"/reference/condition/rostrum_worm", "/reference/condition/" + w.own}
+	}, "/reference/condition/rostrum_worm"},
+	{"GET /reference/new", at("/reference/new"), "/reference/new"},
+	{"GET /reference/own/{id}", func(w *world) []string { return []string{"/reference/own/" + w.own} }, ""},
+	{"GET /signs", at("/signs", "/signs?site=rostrum", "/signs?site=shell&form=patch"), "/signs"},
+	{"GET /signs/cases", at("/signs/cases"), "/signs/cases"},
+	{"GET /signs/case", at("/signs/case?site=rostrum"), "/signs/case?site=rostrum"},
+	{"GET /ask", at("/ask"), "/ask"},
 }
 
 // others are routes that answer with no page of their own: files, a redirect,

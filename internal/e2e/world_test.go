@@ -47,7 +47,7 @@ var year = sync.OnceValues(func() ([]byte, error) {
 type world struct {
 	*shop
 	held, found, released, suspected, unplaced, recalled, closed string
-	tank, delivery, photo                                        string
+	tank, delivery, photo, own                                   string
 }
 
 func newWorld(t testing.TB) *world {
@@ -103,6 +103,11 @@ func newWorld(t testing.TB) *world {
 	must(err)
 	w.photo = kept.SHA256
 	must(w.AddPhoto(ctx, jo, w.held, holdfast.PhotoAdded{SHA256: kept.SHA256, Size: kept.Size, Media: kept.Media, Name: "left gill.jpg"}))
+	w.own, _, err = w.WriteEntry(ctx, jo, desk.OwnEntry{Entry: reference.Condition{Name: "Blue spots", Kind: reference.Disease, Isolation: reference.OwnTank,
+		CarriedBy: []string{"neocaridina"}, Look: []reference.Claim{{Say: "Blue spots that spread.", From: reference.Judgement}},
+		Do:    []reference.Claim{{Say: "Keep apart.", From: reference.CommonPractice}},
+		Alike: []reference.Alike{{ID: "pigment", Claim: reference.Claim{Say: "Pigment does not spread.", From: reference.Judgement}}}}})
+	must(err)
 	must(w.Release(ctx, jo, w.recalled, desk.ReleaseForm{Override: "Sold by a test, to be found again."}))
 	must(w.Sell(ctx, jo, w.recalled, desk.SaleForm{Name: "Ada", Count: 10}))
 	w.clock.pass(1)
