@@ -34,6 +34,12 @@ var places = []place{
 		return all
 	}, ""},
 	{"GET /lots/{id}/look", ofLot("/look"), ""},
+	{"GET /lots/{id}/look/sheet", func(w *world) []string { return []string{"/lots/" + w.held + "/look/sheet?n=30&seed=1"} }, ""},
+	{"GET /lots/{id}/reckoned", func(w *world) []string {
+		return []string{"/lots/" + w.held + "/reckoned", "/lots/" + w.unplaced + "/reckoned"}
+	}, ""},
+	{"GET /hour", at("/hour"), "/hour"},
+	{"GET /looking", at("/looking"), "/looking"},
 	{"GET /lots/{id}/record", func(w *world) []string {
 		return []string{"/lots/" + w.found + "/record", "/lots/" + w.recalled + "/record", "/lots/" + w.suspected + "/record", "/lots/" + w.released + "/record"}
 	}, ""},
