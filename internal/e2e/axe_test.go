@@ -24,6 +24,9 @@ func TestEveryPageForEverybody(t *testing.T) {
 			for _, path := range p.full(w) {
 				shown(t, b, w.url, path)
 				b.AsItStands(path)
+				b.Targets(path)
+				b.Look(webtest.Small, webtest.Light)
+				b.NoSideScroll(path + "-small")
 			}
 		}
 		mapping(t, b, w.url)

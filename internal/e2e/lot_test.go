@@ -40,6 +40,7 @@ func TestFromPackingListToRecord(t *testing.T) {
 	b.Type("#upload [name=supplier]", "Invented Farm")
 	b.Upload("#upload [name=file]", file)
 	b.Press("Read the list")
+	shoot(t, b, "1-packing-list", "main h1")
 	b.Send("#mapping button[value=use]")
 	for _, line := range []string{"0", "1"} {
 		choose(t, b, "#receive [name=tank_"+line+"]", "14")
@@ -48,6 +49,7 @@ func TestFromPackingListToRecord(t *testing.T) {
 	if !strings.HasPrefix(b.Path(), "/deliveries/") {
 		t.Fatalf("received, and shown is %s: %s", b.Path(), b.Text("main"))
 	}
+	shoot(t, b, "2-received", "main h1")
 	rows, _, err := s.Store.Lots(ctx, desk.LotQuery{})
 	if err != nil || len(rows) != 2 {
 		t.Fatalf("%d lots, want 2 (%v)", len(rows), err)
@@ -57,14 +59,18 @@ func TestFromPackingListToRecord(t *testing.T) {
 	page := s.url + "/lots/" + lot
 	contains(t, b, "main", "Blue velvet", "no chance can be stated")
 
+	b.Go(page + "/look")
+	shoot(t, b, "4-look", "main h1")
 	// A clean look gives a chance, a look with two positive takes it away.
 	look(t, b, page, 20, 0)
 	before := chance(t, b)
 	round(t, b, s)
+	shoot(t, b, "3-round", "main h1")
 	tasks := waiting(b)
 	s.clock.pass(1)
 	look(t, b, page, 30, 2)
 	contains(t, b, "main", "Rostrum worm found", "seen on 2 of")
+	shoot(t, b, "5-found", "main h1")
 	if after := chance(t, b); after >= before {
 		t.Errorf("after 2 of 30 with worms the chance is %v %%, it was %v %%", after, before)
 	}
@@ -85,6 +91,7 @@ func TestFromPackingListToRecord(t *testing.T) {
 	// The gate is shut and says why; no empty signature opens it.
 	b.Go(page)
 	contains(t, b, "#gate", "28 days here", "14 days since the last sign or dose", "The newest look found signs on 2 animals", "Opens when")
+	shoot(t, b, "6-gate-shut", "#gate")
 	b.Press("Release below the line")
 	b.Type("#release [name=override]", "short")
 	b.Send("#release button[type=submit]")
@@ -97,12 +104,16 @@ func TestFromPackingListToRecord(t *testing.T) {
 
 	treatAndWait(t, s, lot)
 	b.Go(page)
+	b.Look(webtest.Laptop, webtest.Light)
+	shoot(t, b, "7-lot-ready", "main h1")
+	b.Look(webtest.Phone, webtest.Light)
 	b.Press("Release for sale")
 	if l, err := s.Lot(ctx, lot); err != nil || l.Status != holdfast.Released || l.Released == nil {
 		t.Fatalf("the lot is %v (%v), want it released: %s", l.Status, err, b.Text("#gate"))
 	}
 	contains(t, b, "main", "Mara")
 	b.Go(page + "/record")
+	shoot(t, b, "8-record", "main h1")
 	contains(t, b, "main", "Blue velvet", "Rostrum worm", "Rostrum worm on 2", "seen on 2 of 350", "Praziquantel, 2.5 mg/l for 48 h")
 	if text := strings.ToLower(b.Text("main")); strings.Contains(text, "free of") || strings.Contains(text, "guarantee") {
 		t.Error("the record promises what no look can show")

@@ -2,67 +2,65 @@ package e2e
 
 import (
 	"bytes"
+	"fmt"
 	"image"
 	"image/color"
 	"image/draw"
 	"image/png"
-	"net/url"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
+	"strings"
 	"testing"
-	"time"
 
-	"holdfast"
-	"holdfast/desk"
-	"holdfast/internal/demo"
 	"holdfast/internal/web/webtest"
 )
 
-// screens is where pictures of the pages are kept.
-const screens = "../../docs/screens"
+// screens is where pictures of the pages are kept, root the folder of the
+// project.
+const (
+	screens = "../../docs/screens"
+	root    = "../.."
+)
 
-// Every page a shop lives in, with a year of an invented shop behind it.
-func TestPagesOfTheInventedShop(t *testing.T) {
-	b := webtest.New(t)
-	s := open(t)
-	s.Site = "demo"
-	s.clock.set(time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC))
-	if err := demo.Seed(t.Context(), s.Store, s.Evidence, s.clock.now(), nil); err != nil {
-		t.Fatal(err)
-	}
-	rows, _, err := s.Store.Lots(t.Context(), desk.LotQuery{Statuses: []holdfast.Status{holdfast.Held}, Sort: desk.ByChanceLow})
-	if err != nil || len(rows) == 0 {
-		t.Fatalf("no lot is held (%v)", err)
-	}
-	lot := "/lots/" + url.PathEscape(rows[len(rows)-1].ID) // the first is the one nobody has looked at
-	pages := []struct{ name, path string }{
-		{"round", "/round"}, {"lots", "/lots"}, {"receive", "/receive"}, {"register", "/register"}, {"tanks", "/tanks"},
-		{"lot", lot}, {"look", lot + "/look"},
-	}
-	for _, p := range pages {
-		b.Everywhere(s.url+p.path, "", p.name, func() {
-			if b.Text("main h1") == "" || b.Text("main h1") == "Not found" {
-				t.Errorf("%s: the page is %q", p.path, b.Text("main h1"))
-			}
-		})
-	}
+// shoot keeps a picture of the screen with the element at its top, when
+// HOLDFAST_SCREENS asks for pictures.
+func shoot(t *testing.T, b *webtest.Browser, name, selector string) {
+	t.Helper()
 	if os.Getenv("HOLDFAST_SCREENS") != "1" {
 		return
 	}
-	for _, shot := range []struct {
-		page   int
-		size   webtest.Size
-		scheme webtest.Scheme
-	}{
-		{0, webtest.Phone, webtest.Light}, {0, webtest.Laptop, webtest.Dark}, {1, webtest.Laptop, webtest.Light},
-		{5, webtest.Laptop, webtest.Light}, {5, webtest.Phone, webtest.Dark}, {6, webtest.Phone, webtest.Light},
-	} {
-		b.Look(shot.size, shot.scheme)
-		b.Go(s.url + pages[shot.page].path)
-		name := pages[shot.page].name + "-" + shot.size.Name + "-" + string(shot.scheme)
-		b.Shot(screens, name, false)
-		squeeze(t, filepath.Join(screens, name+".png"))
+	webtest.Eval[bool](b, fmt.Sprintf(`(() => { const e = document.querySelector(%q); if (!e) return false; e.scrollIntoView({block: "start"}); window.scrollBy(0, -12); return true })()`, selector))
+	b.Shot(screens, name, false)
+	squeeze(t, filepath.Join(screens, name+".png"))
+}
+
+// What the README shows and links to is there, and no picture is kept that
+// nothing shows.
+func TestReadmeIsTrue(t *testing.T) {
+	raw, err := os.ReadFile(filepath.Join(root, "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown := map[string]bool{}
+	for _, m := range regexp.MustCompile(`(?:\]\(|src=")([^)#"]+)`).FindAllStringSubmatch(string(raw), -1) {
+		if strings.Contains(m[1], "://") {
+			continue
+		}
+		if _, err := os.Stat(filepath.Join(root, m[1])); err != nil {
+			t.Errorf("the README leads to %s: %v", m[1], err)
+		}
+		shown[filepath.Base(m[1])] = true
+	}
+	pictures, err := filepath.Glob(filepath.Join(screens, "*.png"))
+	if err != nil || len(pictures) < 8 {
+		t.Fatalf("%d pictures, want at least eight (%v)", len(pictures), err)
+	}
+	for _, p := range pictures {
+		if !shown[filepath.Base(p)] {
+			t.Errorf("%s is shown nowhere in the README", filepath.Base(p))
+		}
 	}
 }
 
