@@ -18,9 +18,17 @@ type Arrival struct {
 	HoursInTransit *float64
 	Freight, Fees  *holdfast.Money
 	Bags           []holdfast.BagReading
-	File           string
-	Note           string
-	Lines          []ArrivalLine
+	// Tanks are readings of the tanks they go into, taken before they do.
+	Tanks []TankReading
+	File  string
+	Note  string
+	Lines []ArrivalLine
+}
+
+// TankReading is the water of a tank as it was measured.
+type TankReading struct {
+	Tank  string
+	Water holdfast.Water
 }
 
 // ArrivalLine is one strain in the delivery.
@@ -80,6 +88,12 @@ func (d *Desk) Receive(ctx context.Context, by Actor, a Arrival) (string, []stri
 		with := *asked
 		with.Consignment = consignment
 		notes = append(notes, note{payload: &with})
+	}
+	for i, r := range a.Tanks {
+		if _, err := d.Tank(ctx, r.Tank); err != nil {
+			return "", nil, holdfast.Problems{{Field: fmt.Sprintf("tanks[%d].tank", i), Message: fmt.Sprintf("there is no tank %q", r.Tank), Hint: "Choose one from the list."}}
+		}
+		notes = append(notes, note{tank: r.Tank, payload: &holdfast.WaterMeasured{Water: r.Water, Note: "Measured when delivery " + consignment + " was received."}})
 	}
 	unchanged := []Standing{{holdfast.Subject{Type: holdfast.SubjectConsignment, ID: consignment}, 0}}
 	var lots []string

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"slices"
+
 	"holdfast"
 	"holdfast/internal/web/form"
 )
@@ -31,6 +33,8 @@ var waterReadings = []reading{
 var (
 	roundReadings = someReadings("temp_c", "ph", "ec_us_cm", "tan_mg_l_n", "no2_mg_l")
 	bagReadings   = someReadings("temp_c", "ph", "ec_us_cm", "gh_dh", "kh_dh", "tan_mg_l_n")
+	// tankReadings stand beside those of the bag in one form.
+	tankReadings = called("into_", someReadings("temp_c", "ph", "ec_us_cm", "gh_dh", "kh_dh"))
 )
 
 func someReadings(names ...string) []reading {
@@ -47,6 +51,15 @@ func someReadings(names ...string) []reading {
 
 // readWater reads what was typed of these kinds. A field left empty is a
 // reading nobody took.
+// called are the same readings under longer names.
+func called(prefix string, all []reading) []reading {
+	out := slices.Clone(all)
+	for i := range out {
+		out[i].name = prefix + out[i].name
+	}
+	return out
+}
+
 func readWater(f *form.Form, kinds []reading) holdfast.Water {
 	var w holdfast.Water
 	for _, k := range kinds {

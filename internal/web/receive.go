@@ -73,6 +73,12 @@ func (s *Server) receivePage(w http.ResponseWriter, r *http.Request, status int,
 	for _, b := range bagReadings {
 		p.Bag = append(p.Bag, unit(b.name, b.label, b.unit))
 	}
+	p.Into = field("into", "Tank")
+	p.Into.Half = true
+	for _, b := range tankReadings {
+		p.TankWater = append(p.TankWater, unit(b.name, b.label, b.unit))
+	}
+	p.IntoOptions = append([]view.Option{{Value: "", Label: "None measured"}}, tanks[1:]...)
 	for i, l := range lines {
 		p.Lines = append(p.Lines, receiveLine(f, i, l, shop.Currency, tanks))
 	}
@@ -91,7 +97,7 @@ func (s *Server) receivePage(w http.ResponseWriter, r *http.Request, status int,
 // they are.
 func receiveFaults(p page.ReceiveForm, f *form.Form) []view.Fault {
 	fields := append(append(append([]view.Field{}, p.Who...), p.Origin), p.Money...)
-	fields = append(append(fields, p.Words...), p.Bag...)
+	fields = append(append(append(append(fields, p.Words...), p.Bag...), p.Into), p.TankWater...)
 	for _, l := range p.Lines {
 		fields = append(fields, l.Strain, l.Species, l.Declared, l.DOA, l.Counted, l.Price, l.Box, l.Tank)
 	}
@@ -243,6 +249,15 @@ func readArrival(f *form.Form, n int, currency string) (a desk.Arrival, kept []i
 	if !bag.Empty() {
 		a.Bags = []holdfast.BagReading{bag}
 	}
+	into := desk.TankReading{Tank: f.Typed("into"), Water: readWater(f, tankReadings)}
+	switch {
+	case into.Tank == "" && !into.Water.Empty():
+		f.Fault("into", "Readings of a tank, and no tank.", "Choose which tank was measured.")
+	case into.Tank != "" && into.Water.Empty() && f.OK():
+		f.Fault("into", "A tank, and nothing measured in it.", "Write a reading, or choose none.")
+	case into.Tank != "":
+		a.Tanks = []desk.TankReading{into}
+	}
 	for i := range n {
 		at := func(name string) string { return fmt.Sprintf("%s_%d", name, i) }
 		empty := true
@@ -271,6 +286,9 @@ func atLines(problems holdfast.Problems, kept []int) holdfast.Problems {
 	for _, q := range problems {
 		var i int
 		var name string
+		if strings.HasPrefix(q.Field, "tanks[") {
+			q.Field = "into"
+		}
 		if _, err := fmt.Sscanf(strings.NewReplacer("[", " ", "].", " ").Replace(q.Field), "lines %d %s", &i, &name); err == nil && i < len(kept) {
 			q.Field = fmt.Sprintf("%s_%d", name, kept[i])
 		}

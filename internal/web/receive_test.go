@@ -98,6 +98,33 @@ func TestReceiveByHand(t *testing.T) {
 	}
 }
 
+// The water of the tank is measured with the bag's, and stands at the tank.
+func TestReceiveKeepsReadingsOfTheTank(t *testing.T) {
+	s := newServer(t)
+	if _, err := s.Desk.SetTank(t.Context(), desk.Actor{Who: "Mara"}, desk.TankForm{ID: "7", Use: "quarantine", Shape: holdfast.Shape{Form: "known_fill", KnownFillL: 50}}); err != nil {
+		t.Fatal(err)
+	}
+	w := post(t, s, "/receive", arrival(func(v url.Values) { v.Set("into_ph", "6.9") }))
+	if w.Code != http.StatusBadRequest || !strings.Contains(w.Body.String(), "Choose which tank was measured.") {
+		t.Errorf("readings of no tank: status %d", w.Code)
+	}
+	w = post(t, s, "/receive", arrival(func(v url.Values) { v.Set("into", "nowhere"); v.Set("into_ph", "6.9") }))
+	if w.Code != http.StatusBadRequest || entries(t, s) != 1 {
+		t.Errorf("a tank that is not there: status %d, %d entries", w.Code, entries(t, s))
+	}
+	w = post(t, s, "/receive", arrival(func(v url.Values) { v.Set("into", "7"); v.Set("into_ph", "6,9"); v.Set("into_gh_dh", "8") }))
+	if w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", w.Code, w.Body)
+	}
+	tank, err := s.Desk.Tank(t.Context(), "7")
+	if err != nil || len(tank.Measured) != 1 {
+		t.Fatalf("the tank was measured %d times, want once (%v)", len(tank.Measured), err)
+	}
+	if m := tank.Measured[0].Payload.(*holdfast.WaterMeasured); m.PH == nil || *m.PH != 6.9 || m.GH == nil || *m.GH != 8 {
+		t.Errorf("the tank's reading is %+v", m)
+	}
+}
+
 func TestReceiveRefusesAtTheFieldAndWritesNothing(t *testing.T) {
 	for name, change := range map[string]func(url.Values){
 		"no supplier":     func(v url.Values) { v.Set("supplier", "") },
