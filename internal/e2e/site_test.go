@@ -58,14 +58,18 @@ var places = []place{
 	{"GET /who", at("/who"), "/who"},
 	{"GET /reference", at("/reference", "/reference?q=worm", "/reference?q=no+such+thing"), "/reference"},
 	{"GET /reference/{what}/{id}", func(w *world) []string {
-		return []string{"/reference/condition/rostrum_worm", "/reference/condition/" + w.own}
+		return []string{"/reference/condition/rostrum_worm", "/reference/condition/" + w.own, "/reference/medicine/sodium_chloride_dip", "/reference/listed-disease/ihhnv"}
 	}, "/reference/condition/rostrum_worm"},
 	{"GET /reference/new", at("/reference/new"), "/reference/new"},
 	{"GET /reference/own/{id}", func(w *world) []string { return []string{"/reference/own/" + w.own} }, ""},
-	{"GET /signs", at("/signs", "/signs?site=rostrum", "/signs?site=shell&form=patch"), "/signs"},
+	{"GET /signs", func(w *world) []string {
+		return []string{"/signs", "/signs?site=rostrum&colour=white&lot=" + w.held, "/signs?lot=" + w.unplaced, "/signs?deaths=fast&form=flecks", "/signs?mark=dots&dots=8&rows=2&mm=0.2"}
+	}, "/signs"},
 	{"GET /signs/cases", at("/signs/cases"), "/signs/cases"},
-	{"GET /signs/case", at("/signs/case?site=rostrum"), "/signs/case?site=rostrum"},
-	{"GET /ask", at("/ask"), "/ask"},
+	{"GET /signs/case", func(w *world) []string {
+		return []string{"/signs/case?site=rostrum&form=finger&lot=" + w.held, "/signs/case?lot=" + w.found}
+	}, "/signs/case"},
+	{"GET /ask", func(w *world) []string { return []string{"/ask", "/ask?delivery=" + w.delivery} }, "/ask"},
 }
 
 // others are routes that answer with no page of their own: files, a redirect,

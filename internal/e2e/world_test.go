@@ -15,6 +15,7 @@ import (
 	"holdfast/internal/media"
 	"holdfast/internal/store/sqlite"
 	"holdfast/reference"
+	"holdfast/science/signs"
 )
 
 // today is the day on which the invented shop's year ends.
@@ -103,11 +104,6 @@ func newWorld(t testing.TB) *world {
 	must(err)
 	w.photo = kept.SHA256
 	must(w.AddPhoto(ctx, jo, w.held, holdfast.PhotoAdded{SHA256: kept.SHA256, Size: kept.Size, Media: kept.Media, Name: "left gill.jpg"}))
-	w.own, _, err = w.WriteEntry(ctx, jo, desk.OwnEntry{Entry: reference.Condition{Name: "Blue spots", Kind: reference.Disease, Isolation: reference.OwnTank,
-		CarriedBy: []string{"neocaridina"}, Look: []reference.Claim{{Say: "Blue spots that spread.", From: reference.Judgement}},
-		Do:    []reference.Claim{{Say: "Keep apart.", From: reference.CommonPractice}},
-		Alike: []reference.Alike{{ID: "pigment", Claim: reference.Claim{Say: "Pigment does not spread.", From: reference.Judgement}}}}})
-	must(err)
 	must(w.Release(ctx, jo, w.recalled, desk.ReleaseForm{Override: "Sold by a test, to be found again."}))
 	must(w.Sell(ctx, jo, w.recalled, desk.SaleForm{Name: "Ada", Count: 10}))
 	w.clock.pass(1)
@@ -118,7 +114,30 @@ func newWorld(t testing.TB) *world {
 	p.Animals[0].Findings = []holdfast.Finding{{Condition: "rostrum_worm", Site: "rostrum"}}
 	_, err = w.Inspect(ctx, jo, w.recalled, "39", p)
 	must(err)
+	w.ownBook(t)
 	return w
+}
+
+// ownBook adds an entry, a name, a case and a declaration of the shop's own.
+func (w *world) ownBook(t testing.TB) {
+	t.Helper()
+	ctx, jo := t.Context(), desk.Actor{Who: "Jo"}
+	var err error
+	if w.own, _, err = w.WriteEntry(ctx, jo, desk.OwnEntry{Start: "usual", Names: []string{"measles"}, Looks: signs.Answers{"site": {"shell"}, "form": {"patch"}},
+		Entry: reference.Condition{Name: "Blue spots", Kind: reference.Disease, Isolation: reference.OwnTank,
+			Look: []reference.Claim{{Say: "Blue spots that spread over days.", From: reference.Judgement}}, Do: []reference.Claim{{Say: "Keep apart.", From: reference.CommonPractice}},
+			CarriedBy: []string{"neocaridina"}, Alike: []reference.Alike{{ID: "pigment", Claim: reference.Claim{Say: "Pigment does not spread.", From: reference.Judgement}}}}}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := w.NameEntry(ctx, jo, reference.RostrumWorm, []string{"whiskers"}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := w.Confirm(ctx, jo, w.held, holdfast.CaseConfirmed{Truth: "planaria", Proof: holdfast.ProofMicroscope, By: "A friend of the shop", Signs: signs.Answers{"site": {"glass_plants"}, "form": {"arrow_head"}}}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := w.Declare(ctx, jo, holdfast.Declared{Consignment: w.delivery, Answers: map[string]string{"origin": "indoor", "seen": "nothing"}, Words: map[string]string{"food": "spinach, the day before"}, Backed: holdfast.BackedSaid}); err != nil {
+		t.Fatal(err)
+	}
 }
 
 // stopsEverything is a condition that must be reported or has no cure.
