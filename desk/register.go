@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"context"
 	"slices"
+	"strings"
+	"time"
 
 	"holdfast"
 )
@@ -17,6 +19,16 @@ type Register struct {
 	Deaths     []DeathLine
 	Treatments []TreatmentLine
 	Looks      []TestLine
+	Measures   []MeasureLine
+}
+
+// MeasureLine is something done to keep disease from coming or spreading: a
+// hold, a suspicion and how it ended, animals set apart, hands and nets changed.
+type MeasureLine struct {
+	Day       holdfast.Day
+	Lot, Tank string
+	What, Who string
+	Entry     holdfast.ID
 }
 
 // TestLine is one look at animals.
@@ -35,6 +47,8 @@ type Movement struct {
 	Lot, Species string
 	Strain       string
 	Count        int
+	// Tank is where they went or came from, several with commas; "" is unknown.
+	Tank string
 	// Other is the supplier or the buyer.
 	Other string
 	How   string
@@ -64,7 +78,9 @@ type TreatmentLine struct {
 	// Count is how many animals; 0 is the whole lot.
 	Count     int
 	Held, Who string
-	Entry     holdfast.ID
+	// Reason is what had been found in the lot by then, by name.
+	Reason string
+	Entry  holdfast.ID
 }
 
 // Register collects the record of the days from from to to.
@@ -104,8 +120,70 @@ func (d *Desk) Register(ctx context.Context, from, to holdfast.Day) (*Register, 
 			}
 		}
 	}
+	if err := d.hygieneDone(ctx, r, zone); err != nil {
+		return nil, err
+	}
 	r.sort()
 	return r, nil
+}
+
+// hygieneDone adds the hygiene stops of the rounds, which stand at tanks.
+func (d *Desk) hygieneDone(ctx context.Context, r *Register, zone *time.Location) error {
+	tanks, err := d.Store.Tanks(ctx)
+	if err != nil {
+		return err
+	}
+	for _, row := range tanks {
+		t, err := d.Tank(ctx, row.ID)
+		if err != nil {
+			return err
+		}
+		for _, ev := range t.Events {
+			p, ok := ev.Payload.(*holdfast.TaskTicked)
+			day := holdfast.DayOf(ev.OccurredAt, zone)
+			if ok && day >= r.From && day <= r.To && strings.HasPrefix(p.Task, string(TaskHygiene)+"/") {
+				r.Measures = append(r.Measures, MeasureLine{Day: day, Tank: ev.Tank, What: "hands washed and dried, nets and bucket changed before this section", Who: ev.Who, Entry: ev.ID})
+			}
+		}
+	}
+	return nil
+}
+
+// tanksAt are the tanks in which animals of the lot stood at an instant, with
+// the one they were put into then.
+func tanksAt(l *holdfast.Lot, at holdfast.Micros) string {
+	var all []string
+	for _, s := range l.Stays {
+		if s.From <= at && (s.To == 0 || s.To >= at) && !slices.Contains(all, s.Tank) {
+			all = append(all, s.Tank)
+		}
+	}
+	return strings.Join(all, ", ")
+}
+
+// foundBefore names what signs were seen of up to an event, first seen first.
+func foundBefore(l *holdfast.Lot, until holdfast.Event) string {
+	var names []string
+	for _, ev := range l.Events {
+		if ev.ID == until.ID {
+			break
+		}
+		p, ok := ev.Payload.(*holdfast.Inspection)
+		if !ok {
+			continue
+		}
+		for _, a := range p.Animals {
+			for _, f := range a.Findings {
+				if f.Condition == holdfast.Pigment || f.Condition == holdfast.CannotTell {
+					continue
+				}
+				if name := Called(ConditionOf(f.Condition)); !slices.Contains(names, name) {
+					names = append(names, name)
+				}
+			}
+		}
+	}
+	return strings.Join(names, ", ")
 }
 
 func (d *Desk) buyerNames(ctx context.Context) (map[string]string, error) {
@@ -121,8 +199,20 @@ func (d *Desk) buyerNames(ctx context.Context) (map[string]string, error) {
 }
 
 func (r *Register) add(day holdfast.Day, l *holdfast.Lot, onHand int, supplier string, buyers map[string]string, ev holdfast.Event) {
+	tank := func() string {
+		if ev.Tank != "" {
+			return ev.Tank
+		}
+		if _, opened := ev.Payload.(*holdfast.LotOpened); opened && len(l.Stays) > 0 {
+			return l.Stays[0].Tank // put there from the bag
+		}
+		return tanksAt(l, ev.OccurredAt)
+	}
 	move := func(in bool, n int, other, how string) {
-		r.Movements = append(r.Movements, Movement{Day: day, In: in, Lot: l.ID, Species: l.Species, Strain: l.Strain, Count: n, Other: other, How: how, Who: ev.Who, Entry: ev.ID})
+		r.Movements = append(r.Movements, Movement{Day: day, In: in, Lot: l.ID, Species: l.Species, Strain: l.Strain, Count: n, Other: other, How: how, Who: ev.Who, Entry: ev.ID, Tank: tank()})
+	}
+	measure := func(what, tank string) {
+		r.Measures = append(r.Measures, MeasureLine{Day: day, Lot: l.ID, Tank: tank, What: what, Who: ev.Who, Entry: ev.ID})
 	}
 	died := func(n int, cause string) {
 		if n > 0 {
@@ -173,7 +263,20 @@ func (r *Register) add(day holdfast.Day, l *holdfast.Lot, onHand int, supplier s
 	case *holdfast.Treatment:
 		r.Treatments = append(r.Treatments, TreatmentLine{Day: day, Lot: l.ID, Tank: ev.Tank, Species: l.Species, Strain: l.Strain,
 			Form: p.Form, Active: p.Active, Batch: p.Batch, MgL: p.TargetMgL, WeighedG: p.WeighedG, VolumeL: p.VolumeL, Hours: p.Hours,
-			Count: p.Count, Held: p.Held, Who: ev.Who, Entry: ev.ID})
+			Count: p.Count, Held: p.Held, Who: ev.Who, Reason: foundBefore(l, ev), Entry: ev.ID})
+	case *holdfast.Hold:
+		switch {
+		case p.Suspect != "":
+			measure("everything held, "+lower(Called(p.Suspect))+" suspected: "+p.Reason, tank())
+		case p.Cleared != "":
+			measure("no longer suspected, "+lower(Called(p.Cleared))+": "+p.Reason, tank())
+		default:
+			measure("held: "+p.Reason, tank())
+		}
+	case *holdfast.LotMoved:
+		if p.Hospital {
+			measure("set apart from tank "+p.From+": "+p.Reason, ev.Tank)
+		}
 	}
 }
 
@@ -182,4 +285,7 @@ func (r *Register) sort() {
 	slices.SortStableFunc(r.Movements, func(a, b Movement) int { return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Lot, b.Lot)) })
 	slices.SortStableFunc(r.Deaths, func(a, b DeathLine) int { return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Lot, b.Lot)) })
 	slices.SortStableFunc(r.Treatments, func(a, b TreatmentLine) int { return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Lot, b.Lot)) })
+	slices.SortStableFunc(r.Measures, func(a, b MeasureLine) int {
+		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Lot, b.Lot), cmp.Compare(a.Tank, b.Tank))
+	})
 }

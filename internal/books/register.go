@@ -24,7 +24,7 @@ func Register(ctx context.Context, d *desk.Desk, from, to holdfast.Day) ([]paper
 	out := paper.Register{Site: shop.Name, From: from.Date(), To: to.Date(), Written: d.Now()}
 	for _, m := range r.Movements {
 		out.Movements = append(out.Movements, paper.Movement{When: m.Day.Date(), In: m.In, Lot: m.Lot, Species: m.Species, Strain: m.Strain,
-			Category: "ornamental aquatic animals", Count: int64(m.Count), Place: m.Other, Note: m.How})
+			Category: "ornamental aquatic animals", Count: int64(m.Count), Unit: m.Tank, Place: m.Other, Note: m.How})
 	}
 	for _, x := range r.Deaths {
 		share := math.NaN()
@@ -39,11 +39,18 @@ func Register(ctx context.Context, d *desk.Desk, from, to holdfast.Day) ([]paper
 			amount = fmt.Sprintf("%g g in %g l", *t.WeighedG, t.VolumeL)
 		}
 		out.Treatments = append(out.Treatments, paper.Treatment{When: t.Day.Date(), Unit: t.Tank, Lot: t.Lot, Species: t.Species, Animals: int64(t.Count),
-			Active: t.Active, Batch: t.Batch, Amount: amount, Strength: fmt.Sprintf("%g mg/l for %g h, %s", t.MgL, t.Hours, t.Form), GivenBy: t.Who, Held: t.Held})
+			Active: t.Active, Batch: t.Batch, Amount: amount, Strength: fmt.Sprintf("%g mg/l for %g h, %s", t.MgL, t.Hours, t.Form), GivenBy: t.Who, Held: t.Held, Reason: t.Reason})
 	}
 	for _, x := range r.Looks {
 		out.Tests = append(out.Tests, paper.Test{When: x.Day.Date(), Unit: x.Tank, Lot: x.Lot, Condition: strings.Join(x.LookedFor, ", "), Method: x.By,
 			LookedAt: int64(x.Looked), Positive: int64(x.Positive), By: x.Who, Result: strings.Join(x.Found, ", ")})
+	}
+	for _, m := range r.Measures {
+		unit := m.Tank
+		if m.Lot != "" {
+			unit = "lot " + m.Lot + ", tank " + m.Tank
+		}
+		out.Measures = append(out.Measures, paper.Measure{When: m.Day.Date(), Unit: unit, What: m.What, By: m.Who})
 	}
 	return paper.RegisterSheets(out), nil
 }

@@ -121,6 +121,16 @@ func registerSections(reg *desk.Register) []page.RegisterSection {
 				x := reg.Looks[i]
 				return []view.Cell{text(day(x.Day)), lot(x.Lot), count(x.Looked), count(x.Positive), text(strings.Join(x.Found, ", ")), text(x.By), text(x.Who)}
 			}),
+		section("measures", "Measures against disease", "None recorded in these days.", len(reg.Measures),
+			[]view.Column{{Label: "Day"}, {Label: "Lot"}, {Label: "Tank"}, {Label: "What was done"}, {Label: "Who"}},
+			func(i int) []view.Cell {
+				m := reg.Measures[i]
+				of := text("")
+				if m.Lot != "" {
+					of = lot(m.Lot)
+				}
+				return []view.Cell{text(day(m.Day)), of, text(m.Tank), text(m.What), text(m.Who)}
+			}),
 	}
 }
 
