@@ -1,12 +1,15 @@
 package web
 
 import (
+	"archive/zip"
 	"bytes"
 	"crypto/rand"
+	"io"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -206,6 +209,60 @@ func TestPackingListHostile(t *testing.T) {
 		if strings.Contains(w.Body.String(), "Go on:") {
 			t.Errorf("%s: may go on", name)
 		}
+	}
+	if n := entries(t, s); n != 0 {
+		t.Errorf("%d entries were written", n)
+	}
+}
+
+// A workbook of a few hundred kilobytes that unpacks to hundreds of megabytes
+// is refused at the field, and quickly: nothing of it is unpacked beyond a bound.
+func TestPackingListThatIsABomb(t *testing.T) {
+	s := newServer(t)
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	for name, text := range map[string]string{
+		"[Content_Types].xml":        `<?xml version="1.0"?><Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types"><Default Extension="xml" ContentType="application/xml"/><Override PartName="/xl/workbook.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"/></Types>`,
+		"_rels/.rels":                `<?xml version="1.0"?><Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/officeDocument" Target="xl/workbook.xml"/></Relationships>`,
+		"xl/workbook.xml":            `<?xml version="1.0"?><workbook xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships"><sheets><sheet name="A" sheetId="1" r:id="r1"/></sheets></workbook>`,
+		"xl/_rels/workbook.xml.rels": `<?xml version="1.0"?><Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/worksheet" Target="worksheets/sheet1.xml"/></Relationships>`,
+	} {
+		part, err := z.Create(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := io.WriteString(part, text); err != nil {
+			t.Fatal(err)
+		}
+	}
+	part, err := z.Create("xl/worksheets/sheet1.xml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := io.WriteString(part, `<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>`); err != nil {
+		t.Fatal(err)
+	}
+	rows := strings.Repeat("<row><c><v>1</v></c></row>", 40_000)
+	for range 200 { // about 200 MB
+		if _, err := io.WriteString(part, rows); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := z.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if b.Len() > 5<<20 {
+		t.Fatalf("the bomb has %d bytes, more than one would notice", b.Len())
+	}
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	w := upload(t, s, "Invented Farm", "list.xlsx", b.Bytes())
+	runtime.ReadMemStats(&after)
+	if w.Code != http.StatusBadRequest || !strings.Contains(w.Body.String(), `aria-invalid="true"`) {
+		t.Errorf("status %d: %.300s", w.Code, w.Body)
+	}
+	if used := (after.TotalAlloc - before.TotalAlloc) >> 20; used > 150 {
+		t.Errorf("reading it took %d MB of memory", used)
 	}
 	if n := entries(t, s); n != 0 {
 		t.Errorf("%d entries were written", n)
