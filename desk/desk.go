@@ -22,6 +22,8 @@ type Desk struct {
 	Site   string
 	Now    func() time.Time
 	Random io.Reader
+
+	sight keptSight
 }
 
 // Actor is who does something, and with which name the entry got on the form

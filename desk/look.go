@@ -76,10 +76,14 @@ func (v *LotView) LookFor() []string {
 }
 
 // FirstLook says in one sentence how many animals of a new lot to look at first
-// and why: so many that a lot of which one animal in ten carries something
-// would show it 19 times in 20, seen from all sides with a lens.
-func (v *LotView) FirstLook() string {
-	advice, err := freedom.FirstLook(max(1, v.Lot.Alive.N), 0.1, 0.95, freedom.Seeing{Sensitivity: eyes(v.Shop.Sight).value(reference.RostrumWorm, holdfast.ByLens), Specificity: 1})
+// and why.
+func (v *LotView) FirstLook() string { return FirstLookAt(v.Shop, v.Lot.Alive.N) }
+
+// FirstLookAt says for a new lot of so many how many to look at first: so many
+// that a lot of which one animal in ten carries something would show it 19 times
+// in 20, seen from all sides with a lens.
+func FirstLookAt(s holdfast.ShopSet, alive int) string {
+	advice, err := freedom.FirstLook(max(1, alive), 0.1, 0.95, freedom.Seeing{Sensitivity: eyes(s.Sight).value(reference.RostrumWorm, holdfast.ByLens), Specificity: 1})
 	if err != nil {
 		return ""
 	}

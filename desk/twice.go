@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"slices"
+	"sync"
 
 	"holdfast"
 	"holdfast/reference"
@@ -61,9 +62,35 @@ type Sight struct {
 	Learned []SightLearned
 }
 
+// keptSight is what was learned up to an entry of the journal.
+type keptSight struct {
+	mu    sync.Mutex
+	head  holdfast.Hash
+	known bool
+	Sight
+}
+
 // LearnSight reads all second looks of the journal. Looks that were taken back
-// count for nothing.
+// count for nothing. Until the journal grows the answer is remembered.
 func (d *Desk) LearnSight(ctx context.Context) (Sight, error) {
+	_, head, err := d.Store.Head(ctx)
+	if err != nil {
+		return Sight{}, err
+	}
+	k := &d.sight
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.known && k.head == head {
+		return k.Sight, nil
+	}
+	learned, err := d.learnSight(ctx)
+	if err == nil {
+		k.head, k.known, k.Sight = head, true, learned
+	}
+	return learned, err
+}
+
+func (d *Desk) learnSight(ctx context.Context) (Sight, error) {
 	shop, err := d.Settings(ctx)
 	if err != nil {
 		return Sight{}, err
@@ -227,12 +254,31 @@ func (g *gathered) learn(adopted map[holdfast.SightKey]holdfast.SightSet) (Sight
 
 // BothUnsure estimates sensitivity and specificity of both readers of a pair
 // when neither is sure to be right. The draws begin from a fixed state, so that
-// the same looks give the same figures.
+// the same looks give the same figures; those of the newest few pairs are kept,
+// because drawing them takes a tenth of a second and more.
 func (p Paired) BothUnsure() (freedom.TwoWays, error) {
+	key := fmt.Sprint(p.Same(), p.Counts)
+	unsureMu.Lock()
+	defer unsureMu.Unlock()
+	if known, ok := unsureKept[key]; ok {
+		return known, nil
+	}
 	priors := freedom.FlatLearnPriors()
-	priors.SameWay = p.Same()
-	return freedom.LearnTwoWays(rand.New(rand.NewPCG(1983, 36)), p.Counts, priors, 0.9)
+	priors.SameWay, priors.Share = p.Same(), freedom.LotShares
+	out, err := freedom.LearnTwoWays(rand.New(rand.NewPCG(1983, 36)), p.Counts, priors, 0.9)
+	if err == nil {
+		if len(unsureKept) >= 64 {
+			clear(unsureKept)
+		}
+		unsureKept[key] = out
+	}
+	return out, err
 }
+
+var (
+	unsureMu   sync.Mutex
+	unsureKept = map[string]freedom.TwoWays{}
+)
 
 // AdoptSight lets the desk reckon with what was learned of a way of looking, or,
 // with forget, with its own guess again.

@@ -75,7 +75,7 @@ func (s *Server) hour(w http.ResponseWriter, r *http.Request) error {
 	if by == "" {
 		by = holdfast.ByLens
 	}
-	h.By = view.Field{Name: "by", Label: "How you look", Value: by, Err: f.Err("by")}
+	h.By = view.Field{Name: "by", Label: "How you look", Value: by, Half: true, Err: f.Err("by")}
 	h.Lots = view.Field{Name: "lot", Label: "Lots to choose from"}
 	var lots []string
 	for _, row := range rows {
@@ -118,7 +118,7 @@ func (s *Server) hour(w http.ResponseWriter, r *http.Request) error {
 // hourAnswer puts the plan into words and a table.
 func hourAnswer(h *page.Hour, plan desk.HourPlan, currency, by string) {
 	money := func(x float64) string { return words.Money(int64(math.Round(x*100)), currency) }
-	table := view.Ledger{Caption: "How many of each lot", Fold: true, Columns: []view.Column{{Label: "Lot"}, {Label: "Look at", Num: true}, {Label: "Takes", Num: true}, {Label: "All clean"}, {Label: "Loss before", Num: true}, {Label: "Loss after", Num: true}}}
+	table := view.Ledger{Caption: "How many of each lot", Fold: true, Columns: []view.Column{{Label: "Lot"}, {Label: "Look at", Num: true}, {Label: "Takes", Num: true}, {Label: "All clean", Num: true}, {Label: "Loss before", Num: true}, {Label: "Loss after", Num: true}}}
 	looked := 0
 	for _, x := range plan.Shares {
 		name := view.Cell{Text: lotName(x.Lot.Lot), URL: lotURL(x.Lot.Lot.ID)}

@@ -246,7 +246,7 @@ func TestSecondPairOfEyesTeaches(t *testing.T) {
 	if eye.By != holdfast.ByEye || eye.Carriers != 14 || eye.Seen != 6 || eye.Share != 7.0/16 || !eye.Enough() {
 		t.Errorf("learned %+v", eye)
 	}
-	body = get(t, s, "/looking").Body.String()
+	body = get(t, s, "/looking?pair=0").Body.String()
 	for _, want := range []string{"By eye you see about 4 in 10", "One lot alone cannot tell", "Too few to reckon with", "It saw 6 of 14"} {
 		if !strings.Contains(body, want) {
 			t.Errorf("the page does not say %q", want)
@@ -419,5 +419,31 @@ func TestReckonedTellsEveryStep(t *testing.T) {
 	}
 	if w := get(t, s, "/lots/nowhere/reckoned"); w.Code != http.StatusNotFound {
 		t.Errorf("no such lot: status %d", w.Code)
+	}
+}
+
+// Receive says how many to look at first, and why, in one sentence: an example
+// while nothing is known, and for each strain as soon as its number is. The
+// number is the command's.
+func TestReceiveSaysHowManyToLookAtFirst(t *testing.T) {
+	s := newServer(t)
+	body := get(t, s, "/receive").Body.String()
+	if !strings.Contains(body, "As an example, a lot of 100. Look at 32 of these 100 first: if 10 of them carried it") {
+		t.Error("the empty page does not say it")
+	}
+	v := url.Values{"n": {"1"}, "do": {"more"}, "declared_0": {"70"}, "doa_0": {"10"}, "strain_0": {"Blue"}}
+	page := post(t, s, "/receive", v).Body.String()
+	var out bytes.Buffer
+	if status := cli.Run(context.Background(), strings.Fields("sample --population 60 --prevalence 0.1 --confidence 0.95 --sensitivity 0.8 --json"), cli.Streams{Out: &out, Err: &out}); status != 0 {
+		t.Fatal(out.String())
+	}
+	var doc struct {
+		LookAt int `json:"look_at"`
+	}
+	if err := json.Unmarshal(out.Bytes(), &doc); err != nil {
+		t.Fatal(err)
+	}
+	if want := fmt.Sprintf("Look at %d of these 60 first", doc.LookAt); !strings.Contains(page, want) {
+		t.Errorf("the page does not say %q", want)
 	}
 }

@@ -33,12 +33,13 @@ func (s *Server) looking(w http.ResponseWriter, r *http.Request) error {
 		}
 		l.Ways = append(l.Ways, way)
 	}
-	for _, p := range sight.Pairs {
-		pair, err := lookingPair(p)
+	l.Tables = lookingTables(sight.Pairs)
+	if i := atoi(r.URL.Query().Get("pair"), -1); i >= 0 && i < len(sight.Pairs) {
+		pair, err := lookingPair(sight.Pairs[i])
 		if err != nil {
 			return err
 		}
-		l.Pairs = append(l.Pairs, pair)
+		l.Pair = &pair
 	}
 	l.Says = lookingSays(sight.Learned)
 	if l.Repeat, err = s.lookingRepeat(r); err != nil {
@@ -113,12 +114,37 @@ func (s *Server) lookingWay(x desk.SightLearned) (page.LookingWay, error) {
 
 func reader(r desk.Reader) string { return byWords[r.By] + " (" + r.Who + ")" }
 
+// lookingTables lists the pairs of readers, one table a condition. The pairs
+// come sorted by condition.
+func lookingTables(pairs []desk.Paired) []view.Ledger {
+	var out []view.Ledger
+	for i, p := range pairs {
+		if i == 0 || pairs[i-1].Condition.ID != p.Condition.ID {
+			out = append(out, view.Ledger{Caption: p.Condition.Name, Fold: true, Columns: []view.Column{{Label: p.Condition.Name}, {Label: "Both saw it", Num: true},
+				{Label: "Only the first", Num: true}, {Label: "Only the second", Num: true}, {Label: "Neither", Num: true}, {Label: "Lots", Num: true}}})
+		}
+		var sum freedom.Twofold
+		for _, c := range p.Counts {
+			sum.Both, sum.OnlyFirst, sum.OnlySecond, sum.Neither = sum.Both+c.Both, sum.OnlyFirst+c.OnlyFirst, sum.OnlySecond+c.OnlySecond, sum.Neither+c.Neither
+		}
+		t := &out[len(out)-1]
+		t.Rows = append(t.Rows, []view.Cell{{Text: words.Capital(pairName(p)), URL: fmt.Sprintf("/looking?pair=%d#pair", i)}, {Text: words.Int(sum.Both)},
+			{Text: words.Int(sum.OnlyFirst)}, {Text: words.Int(sum.OnlySecond)}, {Text: words.Int(sum.Neither)}, {Text: words.Int(len(p.Lots))}})
+	}
+	return out
+}
+
+// pairName names both readers, the first one first.
+func pairName(p desk.Paired) string {
+	if p.Same() {
+		return reader(p.First) + ", twice"
+	}
+	return reader(p.First) + " and " + reader(p.Second)
+}
+
 func lookingPair(p desk.Paired) (page.LookingPair, error) {
 	first, second := reader(p.First), reader(p.Second)
-	out := page.LookingPair{Name: fmt.Sprintf("%s: %s and %s", p.Condition.Name, first, second), Says: p.Confirmed.Words(first, second)}
-	if p.Same() {
-		out.Name = fmt.Sprintf("%s: twice %s", p.Condition.Name, first)
-	}
+	out := page.LookingPair{Name: p.Condition.Name + ": " + pairName(p), Says: p.Confirmed.Words(first, second)}
 	for i, c := range p.Counts {
 		out.Rows = append(out.Rows, []string{p.Lots[i], words.Int(c.Both), words.Int(c.OnlyFirst), words.Int(c.OnlySecond), words.Int(c.Neither)})
 	}

@@ -80,7 +80,9 @@ func (s *Server) receivePage(w http.ResponseWriter, r *http.Request, status int,
 	}
 	p.IntoOptions = append([]view.Option{{Value: "", Label: "None measured"}}, tanks[1:]...)
 	for i, l := range lines {
-		p.Lines = append(p.Lines, receiveLine(f, i, l, shop.Currency, tanks))
+		line := receiveLine(f, i, l, shop.Currency, tanks)
+		line.First = firstOfLine(shop, line)
+		p.Lines = append(p.Lines, line)
 	}
 	p.Faults = receiveFaults(p, f)
 	if list.Supplier.Name == "" {
@@ -108,6 +110,22 @@ func receiveFaults(p page.ReceiveForm, f *form.Form) []view.Fault {
 		}
 	}
 	return faults
+}
+
+// firstOfLine says how many of a strain to look at first, once its number is
+// known; of an empty first line, what it would be for a hundred.
+func firstOfLine(shop holdfast.ShopSet, l page.ReceiveLine) string {
+	n := atoi(l.Counted.Value, 0)
+	if n == 0 {
+		n = atoi(l.Declared.Value, 0) - atoi(l.DOA.Value, 0)
+	}
+	switch {
+	case n >= 1 && n <= holdfast.MaxAnimals:
+		return desk.FirstLookAt(shop, n)
+	case l.Declared.Name == "declared_0" && l.Declared.Value == "" && l.Counted.Value == "":
+		return "As an example, a lot of 100. " + desk.FirstLookAt(shop, 100)
+	}
+	return ""
 }
 
 func receiveLine(f *form.Form, i int, l desk.ArrivalLine, currency string, tanks []view.Option) page.ReceiveLine {

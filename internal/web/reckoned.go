@@ -101,17 +101,14 @@ func returnedSays(v *desk.LotView, a desk.Assessment) (string, error) {
 }
 
 func decayTable(d desk.Decay) *view.Ledger {
-	t := view.Ledger{Caption: "How the chance falls when nobody looks", Columns: []view.Column{{Label: "After"}}}
-	row := []view.Cell{{Text: "Likely clear"}}
+	t := view.Ledger{Caption: "How the chance falls when nobody looks", Fold: true, Columns: []view.Column{{Label: "Without a look"}, {Label: "Likely clear", Num: true}}}
 	for i, w := range d.Weeks {
-		label := words.Plural(w, "week", "weeks")
+		label := "for " + words.Plural(w, "week", "weeks")
 		if w == 0 {
-			label = "Now"
+			label = "now"
 		}
-		t.Columns = append(t.Columns, view.Column{Label: label, Num: true})
-		row = append(row, view.Cell{Text: words.Percent(d.After[i]), Reck: true})
+		t.Rows = append(t.Rows, []view.Cell{{Text: label}, {Text: words.Percent(d.After[i]), Reck: true}})
 	}
-	t.Rows = [][]view.Cell{row}
 	return &t
 }
 

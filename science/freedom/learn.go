@@ -131,6 +131,13 @@ type LearnPriors struct {
 	SameWay bool
 }
 
+// LotShares is what to believe of the share infested of a lot of a shop, to be
+// put into LearnPriors.Share when there are many lots: most carry nothing, the
+// others any share. Under a flat share each clear lot counts as one in which many
+// were missed, and the sensitivities come out far too low. A guess in shape;
+// TestLotSharesHoldTheTruth says what it does.
+var LotShares = Unsure{0.1, 1}
+
 // FlatLearnPriors says nothing of sensitivities and shares, and of
 // specificities that mistakes are few (Beta(20, 1), mean 0.95: a guess).
 func FlatLearnPriors() LearnPriors {

@@ -132,7 +132,7 @@ func SheetPage(p view.Page, s Sheet) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<div class=\"row\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<div class=\"row gap\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -140,7 +140,7 @@ func SheetPage(p view.Page, s Sheet) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</div><p class=\"soft\">Print this page from the browser’s menu. The address holds the choice: opened again, the sheet is the same.</p></form><div class=\"paper\"><p class=\"paper-head\"><b>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</div><p class=\"soft gap\">Print this page from the browser’s menu. The address holds the choice: opened again, the sheet is the same.</p></form><div class=\"paper\"><p class=\"paper-head\"><b>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -166,20 +166,20 @@ func SheetPage(p view.Page, s Sheet) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, " <span>Date <u></u></span> <span>Who <u></u></span></p><p class=\"paper-head\">How looked: <span><i class=\"tick\"></i> eye</span> <span><i class=\"tick\"></i> lens</span> <span><i class=\"tick\"></i> photo</span> <span><i class=\"tick\"></i> microscope</span> How chosen: <span><i class=\"tick\"></i> as this sheet says</span> <span><i class=\"tick\"></i> as caught, among <u></u></span> <span><i class=\"tick\"></i> weak first, among <u></u></span></p><p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, " <span>Date <u></u></span> <span>Who <u></u></span></p><p class=\"paper-head\">How looked: <span><i class=\"tick\"></i> eye</span> <span><i class=\"tick\"></i> lens</span> <span><i class=\"tick\"></i> photo</span> <span><i class=\"tick\"></i> microscope</span> How chosen: <span><i class=\"tick\"></i> as this sheet says</span> <span><i class=\"tick\"></i> as caught, among <u></u></span> <span><i class=\"tick\"></i> weak first, among <u></u></span></p><p class=\"gap\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var7 string
 			templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(s.How)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `sheet.templ`, Line: 61, Col: 13}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `sheet.templ`, Line: 61, Col: 25}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var7))
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "</p><table class=\"ticks\"><caption class=\"hide\">Animals to look at</caption> <thead><tr><th scope=\"col\">No.</th><th scope=\"col\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "</p><table class=\"tally\"><caption class=\"hide\">Animals to look at</caption> <thead><tr><th scope=\"col\">No.</th><th scope=\"col\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -246,7 +246,7 @@ func SheetPage(p view.Page, s Sheet) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if s.Bias != "" {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<p class=\"gap\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
