@@ -9,6 +9,7 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"time"
 
 	"holdfast"
 	"holdfast/desk"
@@ -211,7 +212,7 @@ func (s *Server) caseOfLot(r *http.Request, id string) (lotCase, error) {
 	}
 	looks, given, deaths, water := paper.Advice{Title: "Looks"}, paper.Advice{Title: "Treatments, water changes and moults"}, paper.Advice{Title: "Deaths and other notes"}, paper.Advice{Title: "Water"}
 	for _, ev := range slices.Backward(l.Events) {
-		line := fmt.Sprintf("%s, %s: %s", words.Moment(ev.OccurredAt.In(zone)), ev.Who, tell(ev))
+		line := fmt.Sprintf("%s, %s: %s", caseMoment(ev.OccurredAt.In(zone)), ev.Who, tell(ev))
 		var to *paper.Advice
 		switch p := ev.Payload.(type) {
 		case *holdfast.Inspection:
@@ -238,7 +239,7 @@ func (s *Server) caseOfLot(r *http.Request, id string) (lotCase, error) {
 		}
 		for _, ev := range slices.Backward(t.Measured) {
 			if len(water.Lines) < caseLines && ev.OccurredAt >= place.From && (place.To == 0 || ev.OccurredAt <= place.To) {
-				water.Lines = append(water.Lines, fmt.Sprintf("%s, tank %s: %s", words.Moment(ev.OccurredAt.In(zone)), place.Tank, tell(ev)))
+				water.Lines = append(water.Lines, fmt.Sprintf("%s, tank %s: %s", caseMoment(ev.OccurredAt.In(zone)), place.Tank, tell(ev)))
 			}
 		}
 	}
@@ -255,6 +256,9 @@ func (s *Server) caseOfLot(r *http.Request, id string) (lotCase, error) {
 	}
 	return c, nil
 }
+
+// caseMoment says a moment with its year: the file is read elsewhere and later.
+func caseMoment(t time.Time) string { return words.FullDay(t) + ", " + t.Format("15:04") }
 
 // speciesWords is the plain and the scientific name of a species or group.
 func speciesWords(id string) string {

@@ -173,7 +173,7 @@ func tellLook(p *holdfast.Inspection) string {
 
 func tellTreatment(p *holdfast.Treatment) string {
 	form := strings.ToUpper(p.Form[:1]) + p.Form[1:]
-	say := fmt.Sprintf("%s: %s, %s for %s", form, p.Active, words.Measure(p.TargetMgL, 2, "mg/l"), words.Measure(p.Hours, 1, "h"))
+	say := fmt.Sprintf("%s: %s, %s for %s", form, p.Active, words.Measure(p.TargetMgL, 2, "mg/l"), stay(p.Hours))
 	if p.Trial {
 		say += ", on trial with " + words.Int(p.Count)
 	}
@@ -186,6 +186,17 @@ func tellTreatment(p *holdfast.Treatment) string {
 		say += ". Conditions held"
 	}
 	return noted(say+".", p.Note)
+}
+
+// stay says how long a bath or dip lasted, in the unit that people count it in.
+func stay(hours float64) string {
+	switch {
+	case hours*3600 < 120:
+		return words.Measure(hours*3600, 0, "s")
+	case hours < 2:
+		return words.Measure(hours*60, 0, "min")
+	}
+	return words.Measure(hours, 1, "h")
 }
 
 func tellWater(w holdfast.Water) string {

@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"os"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -241,4 +242,29 @@ func FuzzQueries(f *testing.F) {
 			t.Fatalf("%q names %d suspects", ticks, len(v.suspects))
 		}
 	})
+}
+
+// Every number of the drawing stands beside an answer to "where is it", once.
+func TestEveryPlaceOfTheDrawingCanBeTicked(t *testing.T) {
+	b := reference.Builtin()
+	v, err := newSigns(signs.Default(), b, url.Values{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := map[string]int{}
+	for _, q := range v.questions {
+		for _, k := range q.ticks {
+			for _, n := range strings.FieldsFunc(k.no, func(r rune) bool { return r == ',' || r == ' ' }) {
+				seen[n]++
+			}
+		}
+	}
+	for _, s := range b.Sites() {
+		if s.Number > 0 && seen[strconv.Itoa(s.Number)] != 1 {
+			t.Errorf("place %d, %s, stands beside %d answers", s.Number, s.Name, seen[strconv.Itoa(s.Number)])
+		}
+	}
+	if len(seen) < 15 {
+		t.Errorf("only %d numbers", len(seen))
+	}
 }

@@ -18,7 +18,9 @@ import (
 // tick is one answer to tick.
 type tick struct {
 	name, value, label string
-	checked            bool
+	// no are the numbers of the place on the drawing above, or empty.
+	no      string
+	checked bool
 }
 
 // asked is one question with its answers.
@@ -106,6 +108,9 @@ func newSigns(m *signs.Model, b *reference.Book, q url.Values) (signsView, error
 	}
 	for _, question := range m.Questions() {
 		a := newAsked(question, answers[question.ID], !v.answered && slices.Contains(begin, question.ID))
+		if question.ID == "site" && !v.answered {
+			a.numbered(b)
+		}
 		if question.ID == next {
 			a.likeliestFirst(looks[0])
 			v.next = &a
@@ -134,6 +139,26 @@ func (a *asked) likeliestFirst(l signs.NextLook) {
 	slices.SortStableFunc(a.ticks, func(x, y tick) int { return place(x) - place(y) })
 	if len(a.ticks) > firstTicks+2 {
 		a.ticks, a.more = a.ticks[:firstTicks], a.ticks[firstTicks:]
+	}
+}
+
+// placesOf are the places of the drawing that an answer to "where is it" means.
+var placesOf = map[string][]string{
+	"rostrum": {"rostrum", "between_eyes"}, "antennae": {"antenna_base", "antennae"}, "gill_chamber": {"gill_chamber"}, "shell": {"carapace", "tail"},
+	"behind_head": {"behind_head"}, "neck": {"neck"}, "gut_line": {"gut_line"}, "muscle": {"muscle"}, "inside_head": {"liver"},
+	"legs": {"legs"}, "belly": {"belly"}, "pleopods": {"pleopods"},
+}
+
+// numbered gives the answers the numbers of the drawing.
+func (a *asked) numbered(b *reference.Book) {
+	for i := range a.ticks {
+		var numbers []string
+		for _, id := range placesOf[a.ticks[i].value] {
+			if site, ok := b.Site(id); ok && site.Number > 0 {
+				numbers = append(numbers, strconv.Itoa(site.Number))
+			}
+		}
+		a.ticks[i].no = strings.Join(numbers, ", ")
 	}
 }
 
