@@ -15,9 +15,9 @@ import (
 // a browser that has nothing yet fetches them; photographs beside.
 const mostOverTheWire = 150 << 10
 
-// kinsfolk is how many addresses that differ only in the values behind the
-// question mark are followed: every order and state of a list once, not every
-// combination of them.
+// kinsfolk is how many addresses of one kind of page that differ only in the
+// values behind the question mark are followed: every order and state of a list
+// once, not every combination of them. Addresses without are followed all.
 const kinsfolk = 25
 
 // Every link and every GET form of the invented shop leads to a page that
@@ -127,10 +127,17 @@ func TestNoDeadLink(t *testing.T) {
 	}
 }
 
-// shape is an address without the values of its query.
+// shape is an address without the values of its query, and without the names
+// of lots, tanks and so on in its path.
 func shape(u *url.URL) string {
-	q := u.Query()
-	return u.Path + "?" + strings.Join(slices.Sorted(maps.Keys(q)), "&")
+	path := u.Path
+	for _, p := range places {
+		if matches(p.pattern, path) {
+			path = p.pattern
+			break
+		}
+	}
+	return path + "?" + strings.Join(slices.Sorted(maps.Keys(u.Query())), "&")
 }
 
 // matches reports whether an address belongs to a pattern of routes.go.

@@ -249,6 +249,15 @@ func (s *Server) receiveSave(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	c, err := s.Desk.Consignment(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	for _, ev := range c.All {
+		if ev.Kind == holdfast.KindConsignmentReceived && c.Undone[ev.ID] == "" {
+			return s.recordedTogether(w, r, "/deliveries/"+id, "", ev.ID)
+		}
+	}
 	http.Redirect(w, r, "/deliveries/"+id, http.StatusSeeOther)
 	return nil
 }

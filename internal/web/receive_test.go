@@ -17,6 +17,7 @@ import (
 	"holdfast"
 	"holdfast/desk"
 	"holdfast/internal/store/sqlite"
+	"holdfast/internal/web/webtest"
 )
 
 // newServer returns the pages of an empty desk.
@@ -98,6 +99,43 @@ func TestReceiveByHand(t *testing.T) {
 	rows, _, err := s.Desk.Store.Lots(t.Context(), desk.LotQuery{})
 	if err != nil || len(rows) != 1 || rows[0].Price == nil || *rows[0].Price != (holdfast.Money{Minor: 45, Currency: "EUR"}) {
 		t.Errorf("rows %+v (%v)", rows, err)
+	}
+}
+
+// A delivery that was entered by mistake is taken back in one press, with its
+// lots, and put back in another.
+func TestReceiveIsTakenBackWhole(t *testing.T) {
+	s := newServer(t)
+	w := post(t, s, "/receive", arrival(nil))
+	to := w.Header().Get("Location")
+	lots := func() int {
+		t.Helper()
+		rows, _, err := s.Desk.Store.Lots(t.Context(), desk.LotQuery{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(rows)
+	}
+	before := lots()
+	for _, want := range []int{0, before} {
+		page := get(t, s, to)
+		if page.Code != http.StatusOK {
+			t.Fatalf("%s: status %d", to, page.Code)
+		}
+		form := url.Values{}
+		for _, n := range webtest.Parse(t, page.Body).All("#strips form input") {
+			form.Add(webtest.Attr(n, "name"), webtest.Attr(n, "value"))
+		}
+		w = post(t, s, "/undo", form)
+		if to = w.Header().Get("Location"); w.Code != http.StatusSeeOther || !strings.HasPrefix(to, "/receive") {
+			t.Fatalf("status %d, leads to %q", w.Code, to)
+		}
+		if n := lots(); n != want {
+			t.Errorf("%d lots, want %d", n, want)
+		}
+	}
+	if before == 0 {
+		t.Error("nothing was received")
 	}
 }
 

@@ -76,6 +76,10 @@ func reckonedCondition(v *desk.LotView, a desk.Assessment, weekly float64, frame
 			c.Looks = append(c.Looks, p)
 		}
 	}
+	if v.Lot.Alive.N < 1 {
+		c.Routine = "No animals of this lot are left to look at."
+		return c, nil
+	}
 	if c.Returned, err = returnedSays(v, a); err != nil || a.NotLooked {
 		return c, err
 	}

@@ -64,6 +64,9 @@ func (s *Server) strips(r *http.Request) ([]view.Strip, error) {
 		return nil, err
 	}
 	strip := view.UndoStrip(told(ev), string(id), string(fresh), withoutDid(r.URL))
+	if ev.Kind == holdfast.KindConsignmentReceived { // its own page is gone with it
+		strip.Do.Hidden[2].Value = "/receive"
+	}
 	if ev.Kind == holdfast.KindCorrection {
 		strip.Bold, strip.Do.Label = "Taken back.", "Put it back"
 		strip.Rest = ""

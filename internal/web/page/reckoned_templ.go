@@ -345,7 +345,7 @@ func Reckoned(p view.Page, r ReckonedPage) templ.Component {
 				}
 				return nil
 			})
-			templ_7745c5c3_Err = view.Sec("weekly", "How often something new may come in").Render(templ.WithChildren(ctx, templ_7745c5c3_Var12), templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.Sec("comes-in", "How often something new may come in").Render(templ.WithChildren(ctx, templ_7745c5c3_Var12), templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
