@@ -15,10 +15,13 @@ import (
 
 	"holdfast"
 	"holdfast/internal/cli"
+	"holdfast/internal/darkroom"
 	"holdfast/internal/demo"
 	"holdfast/internal/door"
 	"holdfast/internal/media"
+	"holdfast/internal/turbojpeg"
 	"holdfast/internal/web"
+	"holdfast/photo"
 )
 
 // Listen says where pages are served.
@@ -95,8 +98,11 @@ func (l Listen) serve(env *cli.Env, f *folder, dir string, prepare func(context.
 	} else if err != nil {
 		return err
 	}
-	s, err := web.New(web.Config{Desk: f.desk, Door: d, Photos: media.Open(dir), Hosts: l.Host, Secure: l.HTTPS,
-		Log: slog.New(slog.NewTextHandler(env.Err, &slog.HandlerOptions{Level: level}))})
+	log := slog.New(slog.NewTextHandler(env.Err, &slog.HandlerOptions{Level: level}))
+	photos := media.Open(dir)
+	room := darkroom.Open(dir, photos, nativeJPEG())
+	worker := darkroom.NewWorker(room, f.desk, log)
+	s, err := web.New(web.Config{Desk: f.desk, Door: d, Photos: photos, Pictures: room, Wake: worker.Wake, Hosts: l.Host, Secure: l.HTTPS, Log: log})
 	if err != nil {
 		return err
 	}
@@ -105,10 +111,37 @@ func (l Listen) serve(env *cli.Env, f *folder, dir string, prepare func(context.
 		return listenError(l.Listen, err)
 	}
 	fmt.Fprintf(env.Out, "Holdfast is at http://%s/\nData are in %s. Stop with Ctrl-C.\n", ln.Addr(), dir)
+	read := func(ctx context.Context) func() { return background(ctx, worker.Run) }
 	if prepare == nil {
+		defer read(env.Context)()
 		return s.Serve(env.Context, ln)
 	}
-	return serveWhile(env, s, ln, prepare)
+	return serveWhile(env, s, ln, prepare, read)
+}
+
+// background runs f until the returned function is called, which waits for its
+// end: nothing may use the store after it is closed.
+func background(ctx context.Context, f func(context.Context)) (stop func()) {
+	ctx, cancel := context.WithCancel(ctx)
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		f(ctx)
+	}()
+	return func() {
+		cancel()
+		<-done
+	}
+}
+
+// nativeJPEG is the system's own JPEG decoder, or nil where there is none: the
+// built-in one then takes its place.
+func nativeJPEG() photo.JPEGScaler {
+	lib, err := turbojpeg.Load()
+	if err != nil {
+		return nil
+	}
+	return lib
 }
 
 func listenError(addr string, err error) error {
@@ -121,15 +154,22 @@ func listenError(addr string, err error) error {
 	return &holdfast.Error{Kind: holdfast.Invalid, Field: "listen", Message: err.Error(), Hint: "Write it as 127.0.0.1:8420."}
 }
 
-// serveWhile answers "not yet" until prepare is done, then the pages.
-func serveWhile(env *cli.Env, s *web.Server, ln net.Listener, prepare func(context.Context, func(string)) error) error {
+// serveWhile answers "not yet" until prepare is done, then the pages; after
+// starts what runs beside them.
+func serveWhile(env *cli.Env, s *web.Server, ln net.Listener, prepare func(context.Context, func(string)) error, after func(context.Context) func()) error {
 	ctx, stop := context.WithCancel(env.Context)
 	defer stop()
 	var says atomic.Value
 	says.Store("Starting")
 	ready := make(chan struct{})
 	failed := make(chan error, 1)
+	ended := make(chan struct{})
+	defer func() {
+		stop()
+		<-ended
+	}()
 	go func() {
+		defer close(ended)
 		err := prepare(ctx, func(text string) { says.Store(text) })
 		if err != nil && !errors.Is(err, context.Canceled) {
 			failed <- err
@@ -138,6 +178,9 @@ func serveWhile(env *cli.Env, s *web.Server, ln net.Listener, prepare func(conte
 		}
 		close(ready)
 		fmt.Fprintln(env.Out, "The shop is ready.")
+		stopAfter := after(ctx)
+		<-ctx.Done()
+		stopAfter()
 	}()
 	err := s.ServeHandler(ctx, ln, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		select {

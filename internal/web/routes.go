@@ -14,6 +14,7 @@ const (
 	formBody   = 256 << 10 // a form of fields
 	uploadBody = 12 << 20  // a packing list, 10 MB, and its envelope
 	photoBody  = 260 << 20 // a photograph, 256 MB, and its envelope
+	cardBody   = 16 << 30  // a card full of photographs, which streams to the disk
 )
 
 // route is one address of the site.
@@ -58,7 +59,22 @@ func (s *Server) routes() []route {
 		{pattern: "POST /ask", handle: s.askSave},
 
 		{pattern: "GET /photos/{sha}", handle: s.photo},
+		{pattern: "GET /photos/{sha}/view", handle: s.picture},
 		{pattern: "POST /lots/{id}/photo", handle: s.addPhoto, body: photoBody},
+
+		{pattern: "GET /lots/{id}/bench", handle: s.bench},
+		{pattern: "POST /lots/{id}/bench/add", handle: s.benchAdd, body: cardBody},
+		{pattern: "POST /lots/{id}/bench/put", handle: s.benchPut},
+		{pattern: "POST /lots/{id}/bench/save", handle: s.benchSave},
+		{pattern: "GET /lots/{id}/bench/animal/{no}", handle: s.benchAnimal},
+		{pattern: "POST /lots/{id}/bench/animal/{no}", handle: s.judgeSave},
+		{pattern: "GET /lots/{id}/bench/photo/{sha}", handle: s.benchPhoto},
+		{pattern: "GET /lots/{id}/bench/scale", handle: s.benchScale},
+		{pattern: "POST /lots/{id}/bench/scale", handle: s.scaleSave},
+		{pattern: "GET /lots/{id}/bench/second", handle: s.benchSecond},
+		{pattern: "POST /lots/{id}/bench/second", handle: s.secondSettle},
+		{pattern: "GET /lots/{id}/bench/before", handle: s.benchBefore},
+		{pattern: "POST /bench/reading", handle: s.benchPause},
 
 		{pattern: "GET /register", handle: s.register},
 		{pattern: "GET /register.xlsx", handle: s.registerBook},

@@ -25,6 +25,10 @@ type Config struct {
 	Door *door.Door
 	// Photos keeps photographs; without it none can be added.
 	Photos Photographs
+	// Pictures makes pictures of them; without it there is no bench.
+	Pictures Pictures
+	// Wake, if not nil, tells whoever reads photographs that some wait.
+	Wake func()
 	// Hosts are host names, beside those of loopback, by which the desk may be
 	// called. Empty with a Door means any: the password stands in the way then.
 	Hosts []string

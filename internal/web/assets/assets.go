@@ -1,5 +1,5 @@
 // Package assets holds what the pages need beside their HTML: one stylesheet,
-// one script, three fonts and an icon, all our own or under the SIL Open Font
+// one script and one more for the bench, three fonts and an icon, all our own or under the SIL Open Font
 // License, embedded and served from this machine only.
 //
 // Each file is served under a name that contains the hash of its bytes, so a
@@ -19,7 +19,7 @@ import (
 	"strings"
 )
 
-//go:embed css/*.css font/*.woff2 font/*.txt desk.js icon.svg
+//go:embed css/*.css font/*.woff2 font/*.txt desk.js bench.js icon.svg
 var files embed.FS
 
 // Prefix is the path under which every asset stands.
@@ -51,7 +51,7 @@ func Load() (*Set, error) {
 		return nil, err
 	}
 	// Fonts come first: the stylesheet must name them as they are served.
-	for _, name := range append(fonts, "desk.js", "icon.svg") {
+	for _, name := range append(fonts, "desk.js", "bench.js", "icon.svg") {
 		b, err := files.ReadFile(name)
 		if err != nil {
 			return nil, err

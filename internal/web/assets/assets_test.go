@@ -33,7 +33,7 @@ func get(t *testing.T, s *Set, url, encoding string) *httptest.ResponseRecorder 
 
 func TestEveryAssetIsServedPlainAndZippedAlike(t *testing.T) {
 	s := load(t)
-	for _, name := range []string{"desk.css", "desk.js", "icon.svg"} {
+	for _, name := range []string{"desk.css", "desk.js", "bench.js", "icon.svg"} {
 		plain := get(t, s, s.URL(name), "").Body.String()
 		w := get(t, s, s.URL(name), "br, gzip;q=0.8")
 		if w.Header().Get("Content-Encoding") != "gzip" {
