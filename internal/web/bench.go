@@ -343,7 +343,7 @@ func (d sheet) save(f *form.Form) (*page.BenchSave, error) {
 	if say := f.Err("animals"); say != "" {
 		s.Faults = append(s.Faults, view.Fault{ID: "animals", Label: "Animals", Message: say})
 	}
-	s.Says = fmt.Sprintf("%s of %s judged by %s.", words.Int(len(judged)), words.Plural(len(b.Animals), "animal", "animals"), d.who)
+	s.Says = fmt.Sprintf("%s of %s judged.", words.Int(len(judged)), words.Plural(len(b.Animals), "animal", "animals"))
 	if len(judged) == 0 {
 		s.Shut = "Judge an animal first"
 	}

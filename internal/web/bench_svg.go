@@ -122,40 +122,27 @@ func millimetres(b *strings.Builder, w, y, bar, pxPerMM float64) {
 		float64(n)*step*pxPerMM, y+0.96*bar, 0.5*bar, words.Number(float64(n)*step, 2))
 }
 
-// tallySVG is the neat-line of the animals of a look: filled where judged, a
-// diamond above where something was found, a triangle below the one on the
-// page.
-func tallySVG(b *desk.Bench, who string, now int) string {
-	n := len(b.Animals)
-	if n == 0 || n > 200 {
-		return ""
+// tally is the neat-line of the animals of a look, a class for each: whether
+// it was judged, carries something, is on the page.
+func tally(b *desk.Bench, who string, now int) []string {
+	if len(b.Animals) > 200 {
+		return nil
 	}
-	var s strings.Builder
-	w := 1200.0 / float64(n)
-	judged := 0
-	for i, a := range b.Animals {
-		x := float64(i) * w
-		said, ok := a.Said[who]
-		done := ok && said.Done
-		switch {
-		case done && i%2 == 0:
-			fmt.Fprintf(&s, `<rect x="%.1f" y="12" width="%.1f" height="8"/>`, x, w)
-		case done:
-			fmt.Fprintf(&s, `<rect class="line" x="%.1f" y="12" width="%.1f" height="8"/>`, x, w)
-		default:
-			fmt.Fprintf(&s, `<rect class="to-do" x="%.1f" y="12" width="%.1f" height="8"/>`, x, w)
-		}
-		if done {
-			judged++
+	var out []string
+	for _, a := range b.Animals {
+		var class []string
+		if said := a.Said[who]; said.Done {
+			class = append(class, "did")
 			if carries(said) {
-				fmt.Fprintf(&s, `<path class="found" d="M%.1f 0l5 5-5 5-5-5z"/>`, x+w/2)
+				class = append(class, "with")
 			}
 		}
 		if a.No == now {
-			fmt.Fprintf(&s, `<path d="M%.1f 21l7 9h-14z"/>`, x+w/2)
+			class = append(class, "now")
 		}
+		out = append(out, strings.Join(class, " "))
 	}
-	return fmt.Sprintf(`<svg class="tally" viewBox="-8 0 1216 32" preserveAspectRatio="none" role="img" aria-label="%d of %d animals judged">%s</svg>`, judged, n, s.String())
+	return out
 }
 
 // carries reports whether anything but pigment was found.

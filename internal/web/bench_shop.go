@@ -1,0 +1,191 @@
+package web
+
+import (
+	"archive/zip"
+	"bytes"
+	"encoding/csv"
+	"fmt"
+	"image"
+	"io"
+	"net/http"
+	"strconv"
+
+	"holdfast/desk"
+	"holdfast/internal/darkroom"
+	"holdfast/internal/web/form"
+	"holdfast/internal/web/page"
+	"holdfast/internal/web/view"
+	"holdfast/internal/web/words"
+)
+
+// benchShop answers GET /bench: how the bench is used in this shop, and what
+// the verdicts say of the desk's own marks.
+func (s *Server) benchShop(w http.ResponseWriter, r *http.Request) error {
+	return s.benchShopPage(w, r, http.StatusOK, form.New(nil), "")
+}
+
+func (s *Server) benchShopPage(w http.ResponseWriter, r *http.Request, status int, f *form.Form, says string) error {
+	if s.Pictures == nil {
+		return errNoPage
+	}
+	frame, err := s.frame(r)
+	if err != nil {
+		return err
+	}
+	set, err := s.Desk.BenchSettings(r.Context())
+	if err != nil {
+		return err
+	}
+	rec, err := s.Desk.FinderRecord(r.Context())
+	if err != nil {
+		return err
+	}
+	p := page.BenchShop{Says: says, FalseMarks: view.Field{Name: "false_marks", Label: "False marks a photograph that you accept", Value: f.Typed("false_marks"), Err: f.Err("false_marks"),
+		Hint: "1 is a fair start. Fewer misses more rows, more asks you to look at more of nothing."},
+		When: view.Field{Name: "when", Label: "When are marks shown?", Value: f.Typed("when")}}
+	if p.FalseMarks.Value == "" && f.OK() {
+		p.FalseMarks.Value = words.Number(set.FalseMarks, 2)
+	}
+	if p.When.Value == "" {
+		p.When.Value = "after"
+		if set.MarksAtOnce {
+			p.When.Value = "once"
+		}
+	}
+	p.Faults = view.Faults(p.FalseMarks)
+	p.Record = recordSays(rec)
+	versions, inUse, err := s.Desk.ModelVersions(r.Context())
+	if err != nil {
+		return err
+	}
+	p.BuiltInUse = inUse == ""
+	for _, v := range versions {
+		p.Models = append(p.Models, page.ModelRow{Name: v.Name, When: words.Moment(v.Made.In(frame.Now.Location())), From: v.From, Why: v.Why, Kept: v.Kept, InUse: v.Name == inUse})
+	}
+	p.Labelled = rec.Labelled
+	p.Teach = fmt.Sprintf("%s on marks so far.", words.Capital(words.Plural(rec.Labelled, "verdict", "verdicts")))
+	return s.page(w, r, status, page.BenchShopPage(view.Page{Frame: frame, Title: "The bench in this shop", At: view.Lots, Width: view.Middle}, p))
+}
+
+// recordSays puts the finder's own record into sentences.
+func recordSays(r desk.FinderRecord) []page.Fact {
+	if r.Animals == 0 {
+		return nil
+	}
+	out := []page.Fact{{Name: "Judged on the bench", Says: fmt.Sprintf("%s in %s, by %s.", words.Plural(r.Animals, "animal", "animals"), words.Plural(r.Looks, "look", "looks"), words.Plural(r.Photos, "photograph", "photographs"))}}
+	if r.WithRows > 0 {
+		out = append(out, page.Fact{Name: "Rows of eggs that you saw", Says: fmt.Sprintf("On %s. The desk had a mark that let it through on %s: it finds %s of what you find (9 times in 10 between %s and %s).",
+			words.Plural(r.WithRows, "animal", "animals"), words.Int(r.Hits), words.Percent(float64(r.Hits)/float64(r.WithRows)), words.Percent(r.HitRange.Low), words.Percent(r.HitRange.High))})
+	} else {
+		out = append(out, page.Fact{Name: "Rows of eggs that you saw", Says: "None yet, so nothing is known of how many the desk finds here."})
+	}
+	if r.CleanPhotos > 0 {
+		out = append(out, page.Fact{Name: "Marks of nothing", Says: fmt.Sprintf("%s on %s of animals without a row: %s a photograph; you accept %s.",
+			words.Plural(r.FalseMarks, "mark", "marks"), words.Plural(r.CleanPhotos, "photograph", "photographs"), words.Number(float64(r.FalseMarks)/float64(r.CleanPhotos), 2), words.Number(r.Accepted, 2))})
+	}
+	if r.SecondSigns > 0 {
+		out = append(out, page.Fact{Name: "One pair of eyes", Says: fmt.Sprintf("Of %s on which a second person found signs, the first had found them on %s: %s (9 times in 10 between %s and %s). The chance of clear is reckoned with %s for photographs, a guess, until there is more to learn from.",
+			words.Plural(r.SecondSigns, "animal", "animals"), words.Int(r.BothSigns), words.Percent(float64(r.BothSigns)/float64(r.SecondSigns)), words.Percent(r.EyesRange.Low), words.Percent(r.EyesRange.High), words.Percent(desk.SeenByPhoto()))})
+	}
+	if r.Unread > 0 {
+		out = append(out, page.Fact{Name: "Left out", Says: fmt.Sprintf("%s not read with a scale.", words.Capital(words.Plural(r.Unread, "photograph is", "photographs are")))})
+	}
+	return out
+}
+
+// benchShopSave changes how the bench is used.
+func (s *Server) benchShopSave(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return badForm(err)
+	}
+	f := form.New(r.PostForm)
+	set := desk.BenchSettings{MarksAtOnce: f.OneOf("when", []string{"after", "once"}, true) == "once"}
+	if v := f.Number("false_marks", form.Range{Low: 0.01, High: 20, Needed: true}); v != nil {
+		set.FalseMarks = *v
+	}
+	if f.OK() {
+		err := s.Desk.SetBench(r.Context(), set)
+		if took, _ := take(f, err); !took && err != nil {
+			return err
+		}
+	}
+	if !f.OK() {
+		return s.benchShopPage(w, r, http.StatusBadRequest, f, "")
+	}
+	return s.benchShopPage(w, r, http.StatusOK, form.New(nil), "Kept.")
+}
+
+// benchModel puts a refit in use, or the one that comes with the program.
+func (s *Server) benchModel(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return badForm(err)
+	}
+	if err := s.Desk.UseModel(r.Context(), r.PostForm.Get("version")); err != nil {
+		return err
+	}
+	s.wake()
+	http.Redirect(w, r, "/bench#teach", http.StatusSeeOther)
+	return nil
+}
+
+// benchCrops sends every place on a photograph that somebody judged, cut out,
+// with a table of what it was judged to be.
+func (s *Server) benchCrops(w http.ResponseWriter, r *http.Request) error {
+	if s.Pictures == nil {
+		return errNoPage
+	}
+	labels, err := s.Desk.Labels(r.Context())
+	if err != nil {
+		return err
+	}
+	h := w.Header()
+	h.Set("Content-Type", "application/zip")
+	h.Set("Content-Disposition", `attachment; filename="crops.zip"`)
+	h.Set("Cache-Control", "no-store")
+	z := zip.NewWriter(w)
+	var table bytes.Buffer
+	rows := csv.NewWriter(&table)
+	_ = rows.Write([]string{"crop", "photograph", "lot", "animal", "side", "x", "y", "w", "h", "verdict", "who", "day"})
+	for i, l := range labels {
+		name := fmt.Sprintf("crops/%05d-%s.jpg", i+1, l.Verdict)
+		crop := image.Rect(l.Box.X, l.Box.Y, l.Box.X+l.Box.W, l.Box.Y+l.Box.H)
+		if err := s.zipCrop(r, z, name, l.Photo, crop); err != nil {
+			name = "" // a photograph that is gone or cannot be read
+		}
+		n := strconv.Itoa
+		_ = rows.Write([]string{name, l.Photo, l.Lot, n(l.Animal), string(l.Side), n(l.Box.X), n(l.Box.Y), n(l.Box.W), n(l.Box.H), l.Verdict, plainCell(l.Who), l.Day.String()})
+	}
+	rows.Flush()
+	out, err := z.Create("labels.csv")
+	if err == nil {
+		_, err = out.Write(table.Bytes())
+	}
+	if err != nil {
+		return nil // the reader has gone away: nothing to be done
+	}
+	_ = z.Close()
+	return nil
+}
+
+func (s *Server) zipCrop(r *http.Request, z *zip.Writer, name, sha string, crop image.Rectangle) error {
+	f, err := s.Pictures.Picture(r.Context(), sha, darkroom.Print{Width: 240, Crop: crop})
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	out, err := z.Create(name)
+	if err != nil {
+		return err
+	}
+	_, err = io.Copy(out, f)
+	return err
+}
+
+// plainCell keeps a name from being taken for a formula by a spreadsheet.
+func plainCell(s string) string {
+	if s != "" && (s[0] == '=' || s[0] == '+' || s[0] == '-' || s[0] == '@') {
+		return "'" + s
+	}
+	return s
+}
+
