@@ -33,6 +33,10 @@ var builtIn = sync.OnceValue(func() Models {
 	return m
 })
 
+// BuiltIn returns the models that come with the program. They are shared: do
+// not change them.
+func BuiltIn() Models { return builtIn() }
+
 // orBuiltIn fills what is nil.
 func (m Models) orBuiltIn() Models {
 	b := builtIn()

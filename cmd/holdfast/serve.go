@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 	"net"
 	"net/http"
@@ -79,8 +80,16 @@ func (c Demo) Run(env *cli.Env) error {
 	return c.serve(env, f, dir, func(ctx context.Context, progress func(string)) error {
 		// A year is lived in seconds: less collecting, more living.
 		defer debug.SetGCPercent(debug.SetGCPercent(400))
-		return demo.Seed(ctx, f.store, f.desk.Evidence, time.Now(), func(day, of int) {
+		now := time.Now()
+		if err := demo.Seed(ctx, f.store, f.desk.Evidence, now, func(day, of int) {
 			progress(fmt.Sprintf("Making the invented shop: day %d of %d", day, of))
+		}); err != nil {
+			return err
+		}
+		photos := media.Open(dir)
+		return demo.Photograph(ctx, f.desk, now, func(r io.Reader) (holdfast.PhotoAdded, error) {
+			k, err := photos.Save(r)
+			return holdfast.PhotoAdded{SHA256: k.SHA256, Size: k.Size, Media: k.Media}, err
 		})
 	})
 }

@@ -287,11 +287,9 @@ func (j *judging) lists(p *page.Judge) {
 
 func (j *judging) mark(x *desk.BenchPhoto, side holdfast.Side, m lettered) page.MarkLine {
 	r := x.Reading
-	pad := 0.25 * max(m.W, m.H)
-	crop := within(r, m.X+m.W/2, m.Y+m.H/2, m.W/2+pad, m.H/2+pad)
-	if side := max(crop.Dx(), crop.Dy()); m.letter == "" && side > 0 {
-		crop = within(r, m.X+m.W/2, m.Y+m.H/2, float64(side)/2, float64(side)/2)
-	}
+	half := 0.75 * max(m.W, m.H) // a square with some room about it
+	crop := within(r, m.X+m.W/2, m.Y+m.H/2, half, half)
+
 	k := page.MarkLine{Letter: m.letter, Side: sideLabels[side], Thumb: cropURL(x.SHA256, crop, 240, true), URL: j.photoURL(x.SHA256) + "&from=" + strconv.Itoa(j.a.No)}
 	k.Name = markName(x.SHA256, m.ReadMark)
 	k.Says = markSays(m.ReadMark)
@@ -340,7 +338,7 @@ func byChance(n float64) string {
 	switch {
 	case n < 0:
 		return "how often by chance is not known"
-	case n >= 1:
+	case n >= 0.4:
 		return fmt.Sprintf("by chance %s a photograph", words.Number(n, 1))
 	case n < 0.001:
 		return "by chance less than 1 in 1,000 photographs"

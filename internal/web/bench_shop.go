@@ -4,12 +4,14 @@ import (
 	"archive/zip"
 	"bytes"
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"image"
 	"io"
 	"net/http"
 	"strconv"
 
+	"holdfast"
 	"holdfast/desk"
 	"holdfast/internal/darkroom"
 	"holdfast/internal/web/form"
@@ -40,7 +42,7 @@ func (s *Server) benchShopPage(w http.ResponseWriter, r *http.Request, status in
 	if err != nil {
 		return err
 	}
-	p := page.BenchShop{Says: says, FalseMarks: view.Field{Name: "false_marks", Label: "False marks a photograph that you accept", Value: f.Typed("false_marks"), Err: f.Err("false_marks"),
+	p := page.BenchShop{Says: says, FalseMarks: view.Field{Name: "false_marks", Label: "False marks a photograph that you accept", Value: f.Typed("false_marks"), Err: f.Err("false_marks"), Half: true,
 		Hint: "1 is a fair start. Fewer misses more rows, more asks you to look at more of nothing."},
 		When: view.Field{Name: "when", Label: "When are marks shown?", Value: f.Typed("when")}}
 	if p.FalseMarks.Value == "" && f.OK() {
@@ -113,6 +115,20 @@ func (s *Server) benchShopSave(w http.ResponseWriter, r *http.Request) error {
 		return s.benchShopPage(w, r, http.StatusBadRequest, f, "")
 	}
 	return s.benchShopPage(w, r, http.StatusOK, form.New(nil), "Kept.")
+}
+
+// benchRefit fits the last word on rows anew.
+func (s *Server) benchRefit(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.Desk.Teach(r.Context(), whose(r))
+	var refused *holdfast.Error
+	switch {
+	case errors.As(err, &refused) && refused.Kind == holdfast.Refused:
+		return s.benchShopPage(w, r, http.StatusOK, form.New(nil), joined(refused.Message, refused.Hint))
+	case err != nil:
+		return err
+	}
+	s.wake()
+	return s.benchShopPage(w, r, http.StatusOK, form.New(nil), joined("Refit "+v.Name+" was made.", v.Why))
 }
 
 // benchModel puts a refit in use, or the one that comes with the program.
@@ -188,4 +204,3 @@ func plainCell(s string) string {
 	}
 	return s
 }
-

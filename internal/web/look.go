@@ -95,6 +95,9 @@ func (s *Server) lookPage(w http.ResponseWriter, r *http.Request, status int, v 
 	l := page.Look{Action: "/lots/" + v.Lot.ID + "/look", Lot: v.Lot.ID, LotURL: "/lots/" + v.Lot.ID, Name: v.Lot.Strain, Why: g.Why, Planned: g.Planned,
 		No: g.At + 1, Number: g.number(g.At), Hidden: []view.Pair{{Name: "look", Value: string(state)}}, Entry: string(entry), Shown: g.Shown,
 		By: view.Field{Name: "by", Label: "How do you look?", Value: g.By}}
+	if s.Pictures != nil {
+		l.Bench = lotURL(v.Lot.ID) + "/bench"
+	}
 	if g.At < len(g.Places) {
 		l.Place = g.Places[g.At]
 	}

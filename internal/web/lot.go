@@ -161,6 +161,9 @@ func (b *lotBuild) links(l *page.Lot) {
 		}
 		l.Buttons = append(l.Buttons, look, page.Link{Label: "Treat", URL: l.URL + "/treat"})
 	}
+	if b.s.Pictures != nil {
+		l.Buttons = append(l.Buttons, page.Link{Label: "Bench", URL: l.URL + "/bench"})
+	}
 	l.Buttons = append(l.Buttons, page.Link{Label: "Buyer’s record", URL: l.URL + "/record"})
 	l.Links = append(l.Links, page.Link{Label: "What might this be?", URL: "/signs?lot=" + url.QueryEscape(lot.ID)},
 		page.Link{Label: "Case file for a vet or laboratory", URL: "/signs/case?lot=" + url.QueryEscape(lot.ID)})

@@ -80,6 +80,9 @@ func (s *Server) photo(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
+// photosShown is how many a lot's own page shows; the bench has them all.
+const photosShown = 24
+
 // photos lists the photographs of the lot, newest first.
 func (b *lotBuild) photos(l *page.Lot) error {
 	if b.s.Photos == nil {
@@ -102,8 +105,18 @@ func (b *lotBuild) photos(l *page.Lot) error {
 		} else if p.Name != "" {
 			says += ", " + p.Name
 		}
-		shown := p.Media == "image/jpeg" || p.Media == "image/png" || p.Media == "image/webp"
-		l.Photos.All = append(l.Photos.All, page.Photo{URL: "/photos/" + p.SHA256, Says: says, Shown: shown})
+		x := page.Photo{URL: "/photos/" + p.SHA256, Says: says}
+		switch {
+		case b.s.Pictures != nil: // every kind is shown, small
+			x.Picture, x.URL = pictureURL(p.SHA256, 480), l.URL+"/bench/photo/"+p.SHA256+"?day="+holdfast.DayOf(ev.OccurredAt, b.zone).String()
+		case p.Media == "image/jpeg" || p.Media == "image/png" || p.Media == "image/webp":
+			x.Picture = x.URL
+		}
+		l.Photos.All = append(l.Photos.All, x)
+		if len(l.Photos.All) == photosShown {
+			l.Photos.More = l.URL + "/bench"
+			return nil
+		}
 	}
 	return nil
 }

@@ -75,6 +75,11 @@ func (s *Server) routes() []route {
 		{pattern: "POST /lots/{id}/bench/second", handle: s.secondSettle},
 		{pattern: "GET /lots/{id}/bench/before", handle: s.benchBefore},
 		{pattern: "POST /bench/reading", handle: s.benchPause},
+		{pattern: "GET /bench", handle: s.benchShop},
+		{pattern: "POST /bench", handle: s.benchShopSave},
+		{pattern: "POST /bench/refit", handle: s.benchRefit},
+		{pattern: "POST /bench/model", handle: s.benchModel},
+		{pattern: "GET /bench/crops.zip", handle: s.benchCrops},
 
 		{pattern: "GET /register", handle: s.register},
 		{pattern: "GET /register.xlsx", handle: s.registerBook},
