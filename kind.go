@@ -26,7 +26,6 @@ const (
 	KindRemoval             Kind = "removal"
 	KindInspection          Kind = "inspection"
 	KindPhotoAdded          Kind = "photo_added"
-	KindSecondLook          Kind = "second_look"
 	KindTreatment           Kind = "treatment"
 	KindMoultPull           Kind = "moult_pull"
 	KindWaterChange         Kind = "water_change"
@@ -96,7 +95,6 @@ var kinds = map[Kind]kindInfo{
 	KindRemoval:             {1, ofLot, func() Payload { return new(Removal) }},
 	KindInspection:          {1, ofLot, func() Payload { return new(Inspection) }},
 	KindPhotoAdded:          {1, ofLot, func() Payload { return new(PhotoAdded) }},
-	KindSecondLook:          {1, ofLot, func() Payload { return new(SecondLook) }},
 	KindTreatment:           {1, ofLot, func() Payload { return new(Treatment) }},
 	KindMoultPull:           {1, ofLot, func() Payload { return new(MoultPull) }},
 	KindWaterChange:         {1, ofTank, func() Payload { return new(WaterChange) }},

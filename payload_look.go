@@ -294,32 +294,3 @@ func (p *PhotoAdded) check(c *checker) {
 	c.oneOf("side", string(p.Side), "", string(Left), string(Right), string(Belly), string(Head))
 	c.text("note", p.Note, 0, 2000)
 }
-
-// SecondLook is what another person judged of animals that were looked at
-// already, without having seen the first judgement. It is no look of its own:
-// the animals count once, by what the look that it names says of them.
-type SecondLook struct {
-	// Of is the inspection that was judged again.
-	Of      ID       `json:"of"`
-	Animals []Animal `json:"animals"`
-	Note    string   `json:"note,omitempty"`
-}
-
-// Kind implements [Payload].
-func (*SecondLook) Kind() Kind { return KindSecondLook }
-
-func (p *SecondLook) check(c *checker) {
-	if !p.Of.Valid() {
-		c.add("of", "Choose the look again.", "%q is not an entry", p.Of)
-	}
-	if len(p.Animals) == 0 || len(p.Animals) > 10_000 {
-		c.add("animals", "Judge 1 to 10,000 animals.", "%d animals were judged", len(p.Animals))
-	}
-	for i, a := range p.Animals {
-		a.check(c, fmt.Sprintf("animals[%d]", i))
-		if len(c.problems) > 20 {
-			return
-		}
-	}
-	c.text("note", p.Note, 0, 2000)
-}

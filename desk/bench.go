@@ -34,7 +34,7 @@ type Bench struct {
 	// Animals are in the order of their numbers.
 	Animals []*BenchAnimal
 	// Saved is the look that was saved of these photographs, nil before; Seconds
-	// are second judgements of it.
+	// are second looks at the same animals.
 	Saved   *holdfast.Event
 	Seconds []holdfast.Event
 }
@@ -431,7 +431,7 @@ func (b *Bench) looks() {
 	for i := range b.View.Lot.Events {
 		ev := &b.View.Lot.Events[i]
 		p, ok := ev.Payload.(*holdfast.Inspection)
-		if ok && slices.ContainsFunc(p.Animals, func(a holdfast.Animal) bool {
+		if ok && p.Second == "" && slices.ContainsFunc(p.Animals, func(a holdfast.Animal) bool {
 			return slices.ContainsFunc(a.Photos, func(x holdfast.AnimalPhoto) bool { return here[x.SHA256] })
 		}) {
 			b.Saved = ev
@@ -441,7 +441,7 @@ func (b *Bench) looks() {
 		return
 	}
 	for _, ev := range b.View.Lot.Events {
-		if p, ok := ev.Payload.(*holdfast.SecondLook); ok && p.Of == b.Saved.ID {
+		if p, ok := ev.Payload.(*holdfast.Inspection); ok && p.Second == b.Saved.ID {
 			b.Seconds = append(b.Seconds, ev)
 		}
 	}

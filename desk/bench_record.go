@@ -30,20 +30,12 @@ type FinderRecord struct {
 	// FalseMarks are marks on CleanPhotos, the photographs of animals without a
 	// row.
 	FalseMarks, CleanPhotos int
-	// SecondSigns are animals with signs for a second pair of eyes, BothSigns
-	// those of them on which the first had found signs.
-	SecondSigns, BothSigns int
-	EyesRange              freedom.Interval
 	// Labelled counts the marks on which somebody gave a verdict.
 	Labelled int
 }
 
 // recordConfidence is that of the ranges of a record.
 const recordConfidence = 0.9
-
-// SeenByPhoto is the share of carriers that the evidence takes to be found on
-// sharp photographs of all sides.
-func SeenByPhoto() float64 { return sensitivity[holdfast.ByPhoto].Value }
 
 // judgedAnimal is one animal of a look that was made on the bench.
 type judgedAnimal struct {
@@ -137,9 +129,7 @@ func (d *Desk) FinderRecord(ctx context.Context) (FinderRecord, error) {
 	}
 	r.Accepted = set.FalseMarks
 	looks := map[holdfast.ID]bool{}
-	signs := map[string]bool{}
 	err = d.eachJudged(ctx, set, func(j judgedAnimal) error {
-		signs[string(j.ev.ID)+"/"+strconv.Itoa(j.a.No)] = carries(j.a)
 		for _, f := range j.a.Findings {
 			if f.Box != nil {
 				r.Labelled++
@@ -168,58 +158,12 @@ func (d *Desk) FinderRecord(ctx context.Context) (FinderRecord, error) {
 		return r, err
 	}
 	r.Looks = len(looks)
-	if err := d.secondEyes(ctx, &r, signs); err != nil {
-		return r, err
-	}
 	if r.WithRows > 0 {
 		if r.HitRange, err = freedom.ClopperPearson(r.Hits, r.WithRows, recordConfidence); err != nil {
 			return r, err
 		}
 	}
-	if r.SecondSigns > 0 {
-		if r.EyesRange, err = freedom.ClopperPearson(r.BothSigns, r.SecondSigns, recordConfidence); err != nil {
-			return r, err
-		}
-	}
 	return r, nil
-}
-
-// secondEyes counts on how many animals with signs for a second pair of eyes
-// the first had found them.
-func (d *Desk) secondEyes(ctx context.Context, r *FinderRecord, first map[string]bool) error {
-	rows, _, err := d.Store.Lots(ctx, LotQuery{})
-	if err != nil {
-		return err
-	}
-	for _, row := range rows {
-		l, err := d.Lot(ctx, row.ID)
-		if err != nil {
-			return err
-		}
-		for _, ev := range l.Events {
-			p, ok := ev.Payload.(*holdfast.SecondLook)
-			if !ok {
-				continue
-			}
-			for _, a := range p.Animals {
-				saw, judged := first[string(p.Of)+"/"+strconv.Itoa(a.No)]
-				if judged && carries(a) {
-					r.SecondSigns++
-					if saw {
-						r.BothSigns++
-					}
-				}
-			}
-		}
-	}
-	return nil
-}
-
-// carries reports whether anything but pigment was found.
-func carries(a holdfast.Animal) bool {
-	return slices.ContainsFunc(a.Findings, func(f holdfast.Finding) bool {
-		return f.Condition != holdfast.Pigment && f.Condition != holdfast.CannotTell
-	})
 }
 
 // Label is a place on a photograph and what somebody judged it to be.

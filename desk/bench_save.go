@@ -37,39 +37,56 @@ func (b *Bench) Judged(who string) []holdfast.Animal {
 
 // SaveForm is what a person adds when a look by photographs is saved.
 type SaveForm struct {
-	// Random says that the animals were drawn by lot.
-	Random bool
+	// Chosen is one of the Chosen constants, and Among of how many they were a
+	// choice, 0 where nobody counted them.
+	Chosen string
+	Among  int
 	Note   string
 	Task   string
 }
 
 // SaveLook makes what a person said of the animals on the bench a look of the
 // lot. Where the same person saved one before, it takes that one's place; where
-// another did, it becomes a second judgement beside it.
+// another did, it becomes a second look at the same animals.
 func (d *Desk) SaveLook(ctx context.Context, by Actor, b *Bench, f SaveForm) (holdfast.ID, error) {
 	judged := b.Judged(by.Who)
 	if len(judged) == 0 {
 		return "", holdfast.Problems{{Field: "animals", Message: "no animal has been judged", Hint: "Judge at least one first."}}
 	}
 	lot := b.View.Lot
-	if b.Saved != nil && b.Saved.Who != by.Who {
-		ids, err := d.write(ctx, by, nil, note{lot.ID, "", &holdfast.SecondLook{Of: b.Saved.ID, Animals: judged, Note: f.Note}})
-		return firstID(ids), err
-	}
-	look := &holdfast.Inspection{By: holdfast.ByPhoto, Random: f.Random, LookedFor: b.View.LookFor(), Planned: len(judged),
-		Animals: judged, Blind: true, Note: f.Note, Task: f.Task}
-	if len(judged) > max(lot.Alive.High, 1) {
-		return "", holdfast.Problems{{Field: "animals", Message: fmt.Sprintf("%s were judged, but only %d are thought alive", animals(len(judged)), lot.Alive.N), Hint: "Recount the lot first, or give the photographs of one animal one number."}}
-	}
 	tank := ""
 	if ids := lot.TankIDs(); len(ids) > 0 {
 		tank = ids[0]
 	}
-	if b.Saved == nil {
-		ids, err := d.write(ctx, by, nil, note{lot.ID, tank, look})
-		return firstID(ids), err
+	look := &holdfast.Inspection{By: holdfast.ByPhoto, Chosen: f.Chosen, Random: f.Chosen == holdfast.ChosenRandom || f.Chosen == holdfast.ChosenAll,
+		Among: f.Among, LookedFor: b.View.LookFor(), Planned: len(judged), Animals: judged, Blind: true, Note: f.Note, Task: f.Task}
+	switch {
+	case b.Saved != nil && b.Saved.Who != by.Who:
+		look.Chosen, look.Random, look.Among, look.Second = holdfast.ChosenAgain, false, 0, b.Saved.ID
+		look.Animals = alsoIn(judged, b.Saved)
+		if look.Planned = len(look.Animals); look.Planned == 0 {
+			return "", holdfast.Problems{{Field: "animals", Message: "none of the animals of the saved look was judged again", Hint: "Judge those that " + b.Saved.Who + " judged."}}
+		}
+	case len(judged) > max(lot.Alive.High, 1):
+		return "", holdfast.Problems{{Field: "animals", Message: fmt.Sprintf("%s were judged, but only %d are thought alive", animals(len(judged)), lot.Alive.N), Hint: "Recount the lot first, or give the photographs of one animal one number."}}
+	case b.Saved != nil && len(b.Seconds) > 0:
+		return "", holdfast.Problems{{Field: "animals", Message: "another person has judged these animals since, beside what was saved", Hint: "Take the second look back first, in the journal of the lot."}}
+	case b.Saved != nil:
+		return d.replaceLook(ctx, by, b.Saved, tank, look, "Judged again on the bench.")
 	}
-	return d.replaceLook(ctx, by, b.Saved, tank, look, "Judged again on the bench.")
+	ids, err := d.write(ctx, by, nil, note{lot.ID, tank, look})
+	return firstID(ids), err
+}
+
+// alsoIn are the animals that a saved look has too.
+func alsoIn(all []holdfast.Animal, saved *holdfast.Event) []holdfast.Animal {
+	var out []holdfast.Animal
+	for _, a := range all {
+		if slices.ContainsFunc(saved.Payload.(*holdfast.Inspection).Animals, func(x holdfast.Animal) bool { return x.No == a.No }) {
+			out = append(out, a)
+		}
+	}
+	return out
 }
 
 // replaceLook records a look and takes back the one whose place it takes.
@@ -108,7 +125,7 @@ type Difference struct {
 	FirstWho, SecondWho string
 }
 
-// Differences compares the saved look with second judgements of it, animal by
+// Differences compares the saved look with second looks at it, animal by
 // animal: both judged how many, and where they disagree on what was found.
 func (b *Bench) Differences() (both int, all []Difference) {
 	if b.Saved == nil {
@@ -116,7 +133,7 @@ func (b *Bench) Differences() (both int, all []Difference) {
 	}
 	first := b.Saved.Payload.(*holdfast.Inspection)
 	for _, ev := range b.Seconds {
-		for _, a := range ev.Payload.(*holdfast.SecondLook).Animals {
+		for _, a := range ev.Payload.(*holdfast.Inspection).Animals {
 			i := slices.IndexFunc(first.Animals, func(x holdfast.Animal) bool { return x.No == a.No })
 			if i < 0 {
 				continue
@@ -161,30 +178,6 @@ func calledAll(ids []string) []string {
 		}
 	}
 	return out
-}
-
-// Settle puts the saved look right after a second judgement: of each animal
-// named, what the second person said takes the place of what the first did.
-func (d *Desk) Settle(ctx context.Context, by Actor, b *Bench, take []int) (holdfast.ID, error) {
-	if b.Saved == nil || len(b.Seconds) == 0 {
-		return "", &holdfast.Error{Kind: holdfast.Refused, Message: "There is no second judgement to settle.", Hint: "Let another person judge the same photographs first."}
-	}
-	look := *b.Saved.Payload.(*holdfast.Inspection)
-	look.Animals = slices.Clone(look.Animals)
-	changed := 0
-	for _, ev := range b.Seconds {
-		for _, a := range ev.Payload.(*holdfast.SecondLook).Animals {
-			i := slices.IndexFunc(look.Animals, func(x holdfast.Animal) bool { return x.No == a.No })
-			if i >= 0 && slices.Contains(take, a.No) {
-				look.Animals[i] = a
-				changed++
-			}
-		}
-	}
-	if changed == 0 {
-		return "", holdfast.Problems{{Field: "take", Message: "nothing would change", Hint: "Tick the animals of which the second judgement is right."}}
-	}
-	return d.replaceLook(ctx, by, b.Saved, b.Saved.Tank, &look, "Settled after a second person judged the same photographs.")
 }
 
 // Pair is a photograph of an earlier look beside one of a later.

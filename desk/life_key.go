@@ -96,7 +96,7 @@ func hashLot(h hash.Hash, text func(string), c Case, l *holdfast.Lot, end holdfa
 			break
 		}
 		switch p := ev.Payload.(type) {
-		case *holdfast.MoultPull, *holdfast.TaskTicked, *holdfast.TaskSkipped, *holdfast.Note, *holdfast.PhotoAdded, *holdfast.SecondLook,
+		case *holdfast.MoultPull, *holdfast.TaskTicked, *holdfast.TaskSkipped, *holdfast.Note, *holdfast.PhotoAdded,
 			*holdfast.Hold, *holdfast.Release, *holdfast.Override:
 			continue
 		case *holdfast.Death:

@@ -337,9 +337,10 @@ func (d sheet) save(f *form.Form) (*page.BenchSave, error) {
 	}
 	judged := b.Judged(d.who)
 	s := &page.BenchSave{Action: lotURL(b.View.Lot.ID) + "/bench/save?day=" + b.Day.String(), Entry: string(id), Label: "Save the look",
-		Drawn: view.Field{Name: "drawn", Label: "How were the animals chosen?", Value: f.Typed("drawn"), Err: f.Err("drawn")},
+		Drawn: view.Field{Name: "chosen", Label: "How were the animals chosen?", Value: f.Typed("chosen"), Err: f.Err("chosen")}, Choices: choiceOptions(),
+		Among: view.Field{Name: "among", ID: "save-among", Label: "Of how many, if not of all", Hint: "Those caught, or those that looked weak", Value: f.Typed("among"), Err: f.Err("among")},
 		Note:  view.Field{Name: "note", ID: "save-note", Label: "Note", Value: f.Typed("note"), Err: f.Err("note"), Max: 500, Wide: true}}
-	s.Faults = view.Faults(s.Drawn, s.Note)
+	s.Faults = view.Faults(s.Drawn, s.Among, s.Note)
 	if say := f.Err("animals"); say != "" {
 		s.Faults = append(s.Faults, view.Fault{ID: "animals", Label: "Animals", Message: say})
 	}
@@ -416,7 +417,12 @@ func (s *Server) benchSave(w http.ResponseWriter, r *http.Request) error {
 	second := b.Saved != nil && b.Saved.Who != by.Who
 	save := desk.SaveForm{Note: f.Text("note", 500, false), Task: r.URL.Query().Get("task")}
 	if !second {
-		save.Random = f.OneOf("drawn", []string{"random", "picked"}, true) == "random"
+		save.Chosen = f.OneOf("chosen", choices, true)
+		if save.Chosen == holdfast.ChosenAsCaught || save.Chosen == holdfast.ChosenWeak {
+			if n := f.Count("among", max(1, len(b.Judged(by.Who))), max(1, b.View.Lot.Alive.High), false); n != nil {
+				save.Among = *n
+			}
+		}
 	}
 	if !f.OK() {
 		return s.benchPage(w, r, http.StatusBadRequest, b, nil, f)

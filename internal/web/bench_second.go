@@ -9,11 +9,9 @@ import (
 
 	"holdfast"
 	"holdfast/desk"
-	"holdfast/internal/web/form"
 	"holdfast/internal/web/page"
 	"holdfast/internal/web/view"
 	"holdfast/internal/web/words"
-	"holdfast/science/freedom"
 )
 
 // benchSecond compares two people's judgements of the same photographs.
@@ -22,19 +20,11 @@ func (s *Server) benchSecond(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.secondPage(w, r, http.StatusOK, b, form.New(nil))
-}
-
-func (s *Server) secondPage(w http.ResponseWriter, r *http.Request, status int, b *desk.Bench, f *form.Form) error {
 	frame, err := s.frame(r)
 	if err != nil {
 		return err
 	}
-	id, err := s.formID(f)
-	if err != nil {
-		return err
-	}
-	p := page.Second{Action: sub(b, "second"), Sheet: benchURL(b.View.Lot.ID, b.Day), From: "Lot " + b.View.Lot.ID + ", " + words.ShortDay(b.Day.Date()), Entry: string(id)}
+	p := page.Second{Sheet: benchURL(b.View.Lot.ID, b.Day), From: "Lot " + b.View.Lot.ID + ", " + words.ShortDay(b.Day.Date())}
 	switch {
 	case b.Saved == nil:
 		p.Says = "No look by these photographs has been saved yet. Judge them and save the look; then another person can judge the same photographs without seeing what was said."
@@ -43,16 +33,12 @@ func (s *Server) secondPage(w http.ResponseWriter, r *http.Request, status int, 
 	default:
 		both, all := b.Differences()
 		p.Says = fmt.Sprintf("%s judged by two people; of %s they said different things.", words.Capital(words.Plural(both, "animal was", "animals were")), words.Int(len(all)))
-		p.Sure = agreeSays(b)
 		for _, x := range all {
 			p.Rows = append(p.Rows, page.DifferenceRow{No: x.No, URL: sub(b, "animal/"+strconv.Itoa(x.No)), First: saidWords(x.FirstWho, x.First), Second: saidWords(x.SecondWho, x.Second)})
 		}
-		if say := f.Err("take"); say != "" {
-			p.Faults = []view.Fault{{ID: "settle", Label: "Animals", Message: say}}
-		}
 	}
-	frame.Back = p.Action
-	return s.page(w, r, status, page.SecondPage(view.Page{Frame: frame, Title: "Second pair of eyes", At: view.Lots}, p))
+	frame.Back = sub(b, "second")
+	return s.page(w, r, http.StatusOK, page.SecondPage(view.Page{Frame: frame, Title: "Second pair of eyes", At: view.Lots}, p))
 }
 
 func saidWords(who string, found []string) string {
@@ -60,79 +46,6 @@ func saidWords(who string, found []string) string {
 		return somebody(who) + ": nothing on the sides seen"
 	}
 	return somebody(who) + ": " + strings.ToLower(strings.Join(found, ", "))
-}
-
-// agreeSays is what two judgements say of how much one pair of eyes finds: of
-// the animals on which the second found signs, those on which the first did.
-func agreeSays(b *desk.Bench) string {
-	first := b.Saved.Payload.(*holdfast.Inspection)
-	found := map[int]bool{}
-	for _, a := range first.Animals {
-		found[a.No] = hasSigns(a)
-	}
-	both, second := 0, 0
-	for _, ev := range b.Seconds {
-		for _, a := range ev.Payload.(*holdfast.SecondLook).Animals {
-			if _, ok := found[a.No]; ok && hasSigns(a) {
-				second++
-				if found[a.No] {
-					both++
-				}
-			}
-		}
-	}
-	if second == 0 {
-		return ""
-	}
-	in, err := freedom.ClopperPearson(both, second, 0.9)
-	if err != nil {
-		return ""
-	}
-	return fmt.Sprintf("Of %s with signs for the second pair of eyes the first found them on %s: one pair of eyes finds about %s of what the other does (9 times in 10 between %s and %s).",
-		words.Plural(second, "animal", "animals"), words.Int(both), words.Percent(float64(both)/float64(second)), words.Percent(in.Low), words.Percent(in.High))
-}
-
-func hasSigns(a holdfast.Animal) bool {
-	for _, f := range a.Findings {
-		if f.Condition != holdfast.Pigment && f.Condition != holdfast.CannotTell {
-			return true
-		}
-	}
-	return false
-}
-
-// secondSettle takes over what the second person said of the ticked animals.
-func (s *Server) secondSettle(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return badForm(err)
-	}
-	b, err := s.benchOf(r)
-	if err != nil {
-		return err
-	}
-	by, err := s.actor(r)
-	if err != nil {
-		return err
-	}
-	f := form.New(r.PostForm)
-	var numbers []int
-	for _, text := range r.PostForm["take"] {
-		n, err := strconv.Atoi(text)
-		if err != nil {
-			f.Fault("take", "That is no animal of this look.", "Tick again.")
-		}
-		numbers = append(numbers, n)
-	}
-	if f.OK() {
-		id, err := s.Desk.Settle(r.Context(), by, b, numbers)
-		if took, _ := take(f, err); !took {
-			if err != nil {
-				return err
-			}
-			return s.recorded(w, r, lotURL(b.View.Lot.ID), "", id)
-		}
-	}
-	return s.secondPage(w, r, http.StatusBadRequest, b, f)
 }
 
 // benchBefore lays photographs of an earlier look beside those of a later one.

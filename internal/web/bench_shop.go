@@ -85,10 +85,6 @@ func recordSays(r desk.FinderRecord) []page.Fact {
 		out = append(out, page.Fact{Name: "Marks of nothing", Says: fmt.Sprintf("%s on %s of animals without a row: %s a photograph; you accept %s.",
 			words.Plural(r.FalseMarks, "mark", "marks"), words.Plural(r.CleanPhotos, "photograph", "photographs"), words.Number(float64(r.FalseMarks)/float64(r.CleanPhotos), 2), words.Number(r.Accepted, 2))})
 	}
-	if r.SecondSigns > 0 {
-		out = append(out, page.Fact{Name: "One pair of eyes", Says: fmt.Sprintf("Of %s on which a second person found signs, the first had found them on %s: %s (9 times in 10 between %s and %s). The chance of clear is reckoned with %s for photographs, a guess, until there is more to learn from.",
-			words.Plural(r.SecondSigns, "animal", "animals"), words.Int(r.BothSigns), words.Percent(float64(r.BothSigns)/float64(r.SecondSigns)), words.Percent(r.EyesRange.Low), words.Percent(r.EyesRange.High), words.Percent(desk.SeenByPhoto()))})
-	}
 	if r.Unread > 0 {
 		out = append(out, page.Fact{Name: "Left out", Says: fmt.Sprintf("%s not read with a scale.", words.Capital(words.Plural(r.Unread, "photograph is", "photographs are")))})
 	}

@@ -342,7 +342,8 @@ func (s *Server) measured(r *http.Request, b *desk.Bench, f *form.Form) (px floa
 	return 0, "", ""
 }
 
-// ticks looks for a ruler's ticks.
+// ticks looks for a ruler's ticks. What it finds is proposed, not taken: a row
+// of gravel has a rhythm too.
 func (s *Server) ticks(r *http.Request, f *form.Form, x *desk.BenchPhoto, mm float64) (float64, string, string) {
 	found, err := s.Pictures.Ruler(r.Context(), x.SHA256)
 	var none *ref.NoAnswer
@@ -354,5 +355,8 @@ func (s *Server) ticks(r *http.Request, f *form.Form, x *desk.BenchPhoto, mm flo
 		f.Fault("tick", "This photograph cannot be searched for ticks.", "Tap two points on the ruler instead.")
 		return 0, "", ""
 	}
-	return found.Spacing / mm, fmt.Sprintf("from ticks %s pixels apart, %s mm each, found on %s", words.Number(found.Spacing, 1), words.Number(mm, 2), nameOf(x)), ""
+	px := found.Spacing / mm
+	r.PostForm.Set("px_per_mm", words.Number(px, 2))
+	return 0, "", fmt.Sprintf("Regular ticks %s pixels apart were found, on %s of the lines across the picture. If they are the ruler’s, %s mm each, the scale is %s pixels a millimetre: it stands under Known already, take it there. Anything regular can look like a ruler.",
+		words.Number(found.Spacing, 1), words.Percent(found.Lines), words.Number(mm, 2), words.Number(px, 1))
 }

@@ -72,7 +72,6 @@ func (s *Server) routes() []route {
 		{pattern: "GET /lots/{id}/bench/scale", handle: s.benchScale},
 		{pattern: "POST /lots/{id}/bench/scale", handle: s.scaleSave},
 		{pattern: "GET /lots/{id}/bench/second", handle: s.benchSecond},
-		{pattern: "POST /lots/{id}/bench/second", handle: s.secondSettle},
 		{pattern: "GET /lots/{id}/bench/before", handle: s.benchBefore},
 		{pattern: "POST /bench/reading", handle: s.benchPause},
 		{pattern: "GET /bench", handle: s.benchShop},

@@ -60,8 +60,6 @@ func tell(ev holdfast.Event) string {
 		return because(fmt.Sprintf("Took out %s", words.Int(p.Count)), p.Reason)
 	case *holdfast.Inspection:
 		return tellLook(p)
-	case *holdfast.SecondLook:
-		return noted(fmt.Sprintf("%s judged a second time, by another person.", words.Plural(len(p.Animals), "animal", "animals")), p.Note)
 	case *holdfast.PhotoAdded:
 		return noted("Photograph added.", p.Note)
 	}
