@@ -87,10 +87,11 @@ func (c Demo) Run(env *cli.Env) error {
 			return err
 		}
 		photos := media.Open(dir)
-		return demo.Photograph(ctx, f.desk, now, func(r io.Reader) (holdfast.PhotoAdded, error) {
+		_, err := demo.Photograph(ctx, f.desk, now, func(r io.Reader) (holdfast.PhotoAdded, error) {
 			k, err := photos.Save(r)
 			return holdfast.PhotoAdded{SHA256: k.SHA256, Size: k.Size, Media: k.Media}, err
 		})
+		return err
 	})
 }
 

@@ -37,11 +37,11 @@ var shots = []shot{
 type Keep func(io.Reader) (holdfast.PhotoAdded, error)
 
 // Photograph puts drawn photographs on the bench of a lot that is held, so that
-// there is something to judge.
-func Photograph(ctx context.Context, d *desk.Desk, today time.Time, keep Keep) error {
+// there is something to judge. It returns the lot, "" if none is held.
+func Photograph(ctx context.Context, d *desk.Desk, today time.Time, keep Keep) (string, error) {
 	rows, _, err := d.Store.Lots(ctx, desk.LotQuery{Statuses: []holdfast.Status{holdfast.Held}, Sort: desk.ByOldest})
 	if err != nil || len(rows) == 0 {
-		return err
+		return "", err
 	}
 	lot := rows[0]
 	for _, r := range rows {
@@ -52,25 +52,25 @@ func Photograph(ctx context.Context, d *desk.Desk, today time.Time, keep Keep) e
 	for i, s := range shots {
 		data, err := drawn.ReadFile(fmt.Sprintf("photographs/drawn-%d.jpg", s.no))
 		if err != nil {
-			return err
+			return "", err
 		}
 		p, err := keep(bytes.NewReader(data))
 		if err != nil {
-			return err
+			return "", err
 		}
 		p.Name = fmt.Sprintf("drawn-%d.jpg", s.no)
 		at := today.AddDate(0, 0, -s.daysAgo).Add(time.Duration(i-len(shots)) * time.Second)
 		if _, _, err := d.AddPhotos(ctx, desk.Actor{Who: "Mara", At: at}, lot.ID, []holdfast.PhotoAdded{p}); err != nil {
-			return err
+			return "", err
 		}
 		if err := d.SetScale(ctx, lot.ID, 0, p.SHA256, desk.Scale{PxPerMM: s.pxPerMM, How: "from a ruler", Who: "Mara"}); err != nil {
-			return err
+			return "", err
 		}
 		if s.animal > 0 {
 			if err := d.PutPhoto(ctx, lot.ID, p.SHA256, s.animal, s.side); err != nil {
-				return err
+				return "", err
 			}
 		}
 	}
-	return nil
+	return lot.ID, nil
 }

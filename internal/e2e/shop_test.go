@@ -2,12 +2,14 @@ package e2e
 
 import (
 	"crypto/rand"
+	"log/slog"
 	"net/http/httptest"
 	"sync/atomic"
 	"testing"
 	"time"
 
 	"holdfast/desk"
+	"holdfast/internal/darkroom"
 	"holdfast/internal/media"
 	"holdfast/internal/store"
 	"holdfast/internal/store/sqlite"
@@ -34,6 +36,22 @@ type shop struct {
 	url    string
 	server *web.Server
 	store  *store.Store
+	// worker reads photographs when a test tells it to.
+	worker *darkroom.Worker
+}
+
+// read reads every photograph that waits.
+func (s *shop) read(t testing.TB) {
+	t.Helper()
+	for {
+		n, err := s.worker.Once(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n == 0 {
+			return
+		}
+	}
 }
 
 func open(t testing.TB) *shop { return openDir(t, t.TempDir()) }
@@ -50,11 +68,14 @@ func openDir(t testing.TB, dir string) *shop {
 	c := &clock{}
 	c.set(morning)
 	d := &desk.Desk{Store: st, Evidence: evidence, Site: "shop", Now: c.now, Random: rand.Reader}
-	s, err := web.New(web.Config{Desk: d, Photos: media.Open(dir)})
+	photos := media.Open(dir)
+	room := darkroom.Open(dir, photos, nil)
+	worker := darkroom.NewWorker(room, d, slog.New(slog.DiscardHandler))
+	s, err := web.New(web.Config{Desk: d, Photos: photos, Pictures: room, Wake: worker.Wake})
 	if err != nil {
 		t.Fatal(err)
 	}
 	ts := httptest.NewServer(s)
 	t.Cleanup(ts.Close)
-	return &shop{d, c, ts.URL, s, st}
+	return &shop{d, c, ts.URL, s, st, worker}
 }

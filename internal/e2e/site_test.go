@@ -38,6 +38,21 @@ var places = []place{
 	{"GET /lots/{id}/reckoned", func(w *world) []string {
 		return []string{"/lots/" + w.held + "/reckoned", "/lots/" + w.unplaced + "/reckoned"}
 	}, ""},
+	{"GET /lots/{id}/bench", func(w *world) []string {
+		return []string{"/lots/" + w.bench + "/bench", "/lots/" + w.held + "/bench", "/lots/" + w.unplaced + "/bench"}
+	}, ""},
+	{"GET /lots/{id}/bench/animal/{no}", func(w *world) []string {
+		return []string{"/lots/" + w.bench + "/bench/animal/1", "/lots/" + w.bench + "/bench/animal/2"}
+	}, ""},
+	{"GET /lots/{id}/bench/photo/{sha}", func(w *world) []string { return []string{"/lots/" + w.bench + "/bench/photo/" + w.shot + "?from=1"} }, ""},
+	{"GET /lots/{id}/bench/scale", func(w *world) []string {
+		return []string{"/lots/" + w.bench + "/bench/scale", "/lots/" + w.bench + "/bench/scale?photo=" + w.shot}
+	}, ""},
+	{"GET /lots/{id}/bench/second", func(w *world) []string { return []string{"/lots/" + w.bench + "/bench/second"} }, ""},
+	{"GET /lots/{id}/bench/before", func(w *world) []string {
+		return []string{"/lots/" + w.bench + "/bench/before", "/lots/" + w.unplaced + "/bench/before"}
+	}, ""},
+	{"GET /bench", at("/bench"), "/bench"},
 	{"GET /hour", at("/hour"), "/hour"},
 	{"GET /looking", at("/looking"), "/looking"},
 	{"GET /lots/{id}/record", func(w *world) []string {
@@ -75,7 +90,7 @@ var places = []place{
 // others are routes that answer with no page of their own: files, a redirect,
 // a word for a supervisor. The sign-in page stands apart because it needs a
 // password; it has a test of its own here.
-var others = []string{"GET /{$}", "GET /photos/{sha}", "GET /register.xlsx", "GET /export.xlsx", "GET /healthz", "GET /a/",
+var others = []string{"GET /{$}", "GET /photos/{sha}", "GET /photos/{sha}/view", "GET /bench/crops.zip", "GET /register.xlsx", "GET /export.xlsx", "GET /healthz", "GET /a/",
 	"GET /sign-in", "/"}
 
 func ofLot(page string) func(*world) []string {

@@ -1,10 +1,11 @@
 package e2e
 
 import (
+	"bytes"
 	"context"
+	"io"
 	"os"
 	"path/filepath"
-	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -49,6 +50,7 @@ type world struct {
 	*shop
 	held, found, released, suspected, unplaced, recalled, closed string
 	tank, delivery, photo, own                                   string
+	bench, shot                                                  string // a lot with photographs, and one of them
 }
 
 func newWorld(t testing.TB) *world {
@@ -100,7 +102,9 @@ func newWorld(t testing.TB) *world {
 	must(w.Place(ctx, jo, w.suspected, "38", 0))
 	must(w.Place(ctx, jo, w.recalled, "39", 0))
 	must(w.Hold(ctx, jo, w.suspected, "White tails.", stopsEverything(t)))
-	kept, err := media.Open(dir).Save(strings.NewReader(jpeg))
+	raw, err = os.ReadFile("../demo/photographs/drawn-205.jpg")
+	must(err)
+	kept, err := media.Open(dir).Save(bytes.NewReader(raw))
 	must(err)
 	w.photo = kept.SHA256
 	must(w.AddPhoto(ctx, jo, w.held, holdfast.PhotoAdded{SHA256: kept.SHA256, Size: kept.Size, Media: kept.Media, Name: "left gill.jpg"}))
@@ -115,7 +119,31 @@ func newWorld(t testing.TB) *world {
 	_, err = w.Inspect(ctx, jo, w.recalled, "39", p)
 	must(err)
 	w.ownBook(t)
+	w.photographs(t, dir)
 	return w
+}
+
+// photographs puts drawn ones on the bench of a lot, and judges one animal.
+func (w *world) photographs(t testing.TB, dir string) {
+	t.Helper()
+	ctx := t.Context()
+	must := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	var err error
+	w.bench, err = demo.Photograph(ctx, w.Desk, w.clock.now(), func(r io.Reader) (holdfast.PhotoAdded, error) {
+		k, err := media.Open(dir).Save(r)
+		return holdfast.PhotoAdded{SHA256: k.SHA256, Size: k.Size, Media: k.Media}, err
+	})
+	must(err)
+	b, err := w.Bench(ctx, w.bench, 0)
+	must(err)
+	w.read(t)
+	w.shot = b.Animals[0].Sides[holdfast.Left][0].SHA256
+	must(w.Say(ctx, w.bench, b.Day, 1, "not said", desk.Said{Done: true, Findings: []holdfast.Finding{{Condition: reference.EggRow}}}))
 }
 
 // ownBook adds an entry, a name, a case and a declaration of the shop's own.
@@ -151,8 +179,5 @@ func stopsEverything(t testing.TB) string {
 	t.Fatal("the reference knows nothing that must be reported")
 	return ""
 }
-
-// jpeg begins as a photograph does; nothing here decodes it.
-const jpeg = "\xff\xd8\xff\xe0 an invented photograph"
 
 func ptr[T any](v T) *T { return &v }

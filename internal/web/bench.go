@@ -104,7 +104,7 @@ func (d sheet) page(r *http.Request, came *arrived, f *form.Form) (page.Bench, e
 	if len(b.Days) > 1 {
 		p.Links = append(p.Links, page.Link{Label: "Before and after", URL: lotURL(lot.ID) + "/bench/before"})
 	}
-	if b.Saved != nil {
+	if !p.Empty {
 		p.Links = append(p.Links, page.Link{Label: "Second pair of eyes", URL: sub(b, "second")})
 	}
 	for _, day := range b.Days {

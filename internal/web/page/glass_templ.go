@@ -26,7 +26,7 @@ type Glass struct {
 // PhotoView is one photograph, large.
 type PhotoView struct {
 	Name, From, Sheet, Original, Script string
-	Sha, Day, Put, Here, Side           string
+	Sha, Day, Put, Here, Measure, Side  string
 	HereQuery                           []view.Pair
 	Judge, JudgeSays                    string
 	// Animal is the number proposed, On the animal it is put to, 0 for none.
@@ -225,9 +225,9 @@ func PhotoPage(p view.Page, x PhotoView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var10 string
-					templ_7745c5c3_Var10, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(x.Here)).ResolveURL(ctx)
+					templ_7745c5c3_Var10, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL(x.Measure)).ResolveURL(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `glass.templ`, Line: 68, Col: 74}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `glass.templ`, Line: 68, Col: 77}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var10)
 					if templ_7745c5c3_Err != nil {
