@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"sync"
 
 	"holdfast"
 	"holdfast/desk"
@@ -91,30 +92,37 @@ func (s *Server) roundDo(w http.ResponseWriter, r *http.Request, read func(*form
 	if err != nil {
 		return err
 	}
+	s.ticking.Lock()
+	unlock := sync.OnceFunc(s.ticking.Unlock) // before anything is sent: a slow line must hold up nobody
+	defer unlock()
 	walk, err := s.Desk.Round(r.Context(), day)
 	if err != nil {
 		return err
 	}
 	t, ok := taskOf(walk, r.PostForm.Get("task"))
 	if !ok {
+		unlock()
 		return s.roundPage(w, r, http.StatusConflict, sent{}, view.Strip{Mark: view.Half, Bold: "Nothing was recorded.",
 			Rest: "That job is not on today’s round: the page was drawn before, or the animals have been moved since. This is the round as it stands now."})
 	}
 	f := form.New(r.PostForm)
 	p := read(f, t)
-	if !f.OK() {
-		return s.roundPage(w, r, http.StatusBadRequest, sent{t.Key, f})
-	}
-	if !t.Open() && t.Done.ID != by.ID && (t.Twice == nil || t.Twice.ID != by.ID) {
+	if f.OK() && !t.Open() && t.Done.ID != by.ID && (t.Twice == nil || t.Twice.ID != by.ID) {
+		unlock()
 		return s.roundBefore(w, r, t, p)
 	}
-	err = p.write(r.Context(), by)
+	if f.OK() {
+		err = p.write(r.Context(), by)
+	}
+	unlock()
 	var faults holdfast.Problems
 	if errors.As(err, &faults) {
 		f.Take(faults)
-		return s.roundPage(w, r, http.StatusBadRequest, sent{t.Key, f})
 	}
-	if err != nil {
+	switch {
+	case !f.OK():
+		return s.roundPage(w, r, http.StatusBadRequest, sent{t.Key, f})
+	case err != nil:
 		return err
 	}
 	return s.recorded(w, r, "/round", rowID(t.Key), by.ID)
@@ -264,15 +272,20 @@ func (s *Server) roundNoneDead(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	s.ticking.Lock()
+	unlock := sync.OnceFunc(s.ticking.Unlock)
+	defer unlock()
 	walk, err := s.Desk.Round(r.Context(), day)
 	if err != nil {
 		return err
 	}
 	if now := deadLeft(walk, desk.Zone(*zone)); now > *of || r.PostForm.Get("day") != walk.Day.String() {
+		unlock()
 		return s.roundPage(w, r, http.StatusConflict, sent{}, view.Strip{Mark: view.Half, Bold: "Nothing was recorded.",
 			Rest: "The section is not what it was when the page was drawn. Look at the list as it stands now, then press again."})
 	}
 	ids, err := s.Desk.NoneDead(r.Context(), by, desk.Zone(*zone))
+	unlock()
 	if err != nil {
 		return err
 	}

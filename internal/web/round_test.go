@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"os"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -414,5 +415,53 @@ func TestANameIsAskedForOnce(t *testing.T) {
 	}
 	if asks("pull/" + lots[0]) {
 		t.Error("a name is asked for twice")
+	}
+}
+
+// Many tabs and phones tick the same job at the same moment, each with a number
+// of its own: one is taken, the others are told, and nothing counts twice.
+func TestOneTickOfManyAtOnce(t *testing.T) {
+	d, lots := roundDesk(t)
+	v := serve(t, web.Config{Desk: d})
+	const tabs = 8
+	forms := make([]url.Values, tabs)
+	for i := range forms {
+		forms[i] = with(fresh(t, v.get("/round"), "dead/"+lots[0]), "do", "tick", "count", "3")
+	}
+	before := entries(t, d)
+	statuses := make(chan int, 2*tabs)
+	var all sync.WaitGroup
+	for _, f := range forms {
+		for range 2 { // each pressed twice
+			all.Go(func() {
+				r, err := http.NewRequest("POST", v.url+"/round/tick", strings.NewReader(f.Encode()))
+				if err != nil {
+					t.Error(err)
+					return
+				}
+				r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+				r.Header.Set("Sec-Fetch-Site", "same-origin")
+				resp, err := v.client.Do(r)
+				if err != nil {
+					t.Error(err)
+					return
+				}
+				_ = resp.Body.Close()
+				statuses <- resp.StatusCode
+			})
+		}
+	}
+	all.Wait()
+	close(statuses)
+	for s := range statuses {
+		if s != http.StatusSeeOther && s != http.StatusConflict {
+			t.Errorf("status %d", s)
+		}
+	}
+	if n := entries(t, d) - before; n != 1 {
+		t.Errorf("%d entries were written, want 1", n)
+	}
+	if l, err := d.Lot(t.Context(), lots[0]); err != nil || l.Deaths != 3 || len(l.Contradictions) != 0 {
+		t.Errorf("%d dead and %d contradictions, want 3 and none (%v)", l.Deaths, len(l.Contradictions), err)
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"sync"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -46,7 +47,10 @@ type Server struct {
 	sessions *scs.SessionManager
 	handler  http.Handler
 	lists    lists
-	books    ownBook
+	// ticking makes one thing of seeing that a job of the round waits and
+	// writing that it is done; without it two tabs could both see it waiting.
+	ticking sync.Mutex
+	books   ownBook
 }
 
 // New returns a server; it fails only if the program was built wrongly.
