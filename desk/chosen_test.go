@@ -193,3 +193,23 @@ func TestLearnedSightIsUsed(t *testing.T) {
 		t.Errorf("without learning the guess holds: %+v", got)
 	}
 }
+
+// With a model that works day by day every look and dose is told with the chance
+// of its evening, or without one where none was kept.
+func TestReckonedByDay(t *testing.T) {
+	l := lotOf(t, &holdfast.LotOpened{Stock: shrimp, Declared: 100}, lookAt(20, 0, nil), lookAt(6, 0, weakFirst(8)), &holdfast.Death{Count: 1}, lookAt(5, 0, asCaught(0)))
+	v := &LotView{Lot: l, Shop: holdfast.DefaultSettings(), Case: Case{Lot: l, BagSize: 5}}
+	cond := Tracked(l.Species)[0]
+	day := holdfast.Micros(86_400e6)
+	first := l.Events[1].OccurredAt
+	got, err := v.Reckoned(Assessment{Condition: cond, Line: []Point{{At: first - day, Chance: 0.4}, {At: first + 3600e6, Chance: 0.7, Low: 0.6, High: 0.8}, {At: first + 20*day, Chance: 0.9}}})
+	if err != nil || len(got) != 3 {
+		t.Fatalf("%d steps, want the three looks (%v)", len(got), err)
+	}
+	if !got[0].Figure || got[0].Chance != 0.7 || got[0].Proof == nil || got[1].Figure || got[2].Figure {
+		t.Errorf("chances %+v", got)
+	}
+	if got[1].Proof != nil || got[2].Proof != nil || got[1].How == got[2].How {
+		t.Errorf("weak: %q, as caught: %q", got[1].How, got[2].How)
+	}
+}

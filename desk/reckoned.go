@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"slices"
 
 	"holdfast"
 	"holdfast/science/freedom"
@@ -12,6 +13,8 @@ import (
 type Reckoned struct {
 	Point
 	Event holdfast.Event
+	// Figure says whether the model kept a chance of that moment.
+	Figure bool
 	// How says what the step was taken for.
 	How string
 	// Proof is what a look proved by itself, nil for what is no random look.
@@ -21,37 +24,89 @@ type Reckoned struct {
 // Reckoned lists what bears on an assessment, oldest first, each with the
 // chance after it.
 func (v *LotView) Reckoned(a Assessment) ([]Reckoned, error) {
+	if !slices.ContainsFunc(a.Line, func(p Point) bool { return p.Entry != "" }) && len(a.Line) > 1 {
+		return v.reckonedByDay(a)
+	}
 	byID := map[holdfast.ID]holdfast.Event{}
 	for _, ev := range v.Lot.Events {
 		byID[ev.ID] = ev
 	}
 	var out []Reckoned
 	for _, pt := range a.Line {
-		r := Reckoned{Point: pt, Event: byID[pt.Entry]}
-		switch p := r.Event.Payload.(type) {
-		case *holdfast.Inspection:
-			r.How = v.lookHow(r.Event, p)
-			proof, ok, err := v.Prove(a.Condition, *p)
-			if err != nil {
-				return nil, err
-			}
-			if ok && p.Second == "" {
-				r.Proof = &proof
-			}
-		case nil:
+		r := Reckoned{Point: pt, Event: byID[pt.Entry], Figure: true}
+		if r.Event.Payload == nil {
 			r.How = "What a lot like this is held for before anybody looks."
+		}
+		if err := v.explain(&r, a, false); err != nil {
+			return nil, err
 		}
 		out = append(out, r)
 	}
 	return out, nil
 }
 
-// lookHow says what a look was taken for.
-func (v *LotView) lookHow(ev holdfast.Event, p *holdfast.Inspection) string {
+// reckonedByDay does it for a model that works the chance out day by day: it
+// lists what was seen and done, each with the chance of that evening where the
+// model kept it.
+func (v *LotView) reckonedByDay(a Assessment) ([]Reckoned, error) {
+	const soon = holdfast.Micros(36 * 3600 * 1e6)
+	var out []Reckoned
+	for _, ev := range v.Lot.Events {
+		switch p := ev.Payload.(type) {
+		case *holdfast.Inspection:
+			if !slices.Contains(p.LookedFor, a.Condition.ID) && tallyAll(p, nil, a.Condition.ID) == 0 {
+				continue
+			}
+		case *holdfast.Treatment:
+			if p.Trial || p.Held == holdfast.HeldVoid {
+				continue
+			}
+		case *holdfast.Removal:
+			if !p.Positive {
+				continue
+			}
+		default:
+			continue
+		}
+		r := Reckoned{Point: Point{At: ev.OccurredAt, Entry: ev.ID}, Event: ev}
+		for _, pt := range a.Line {
+			if pt.At >= ev.OccurredAt && pt.At <= ev.OccurredAt+soon {
+				r.Chance, r.Low, r.High, r.Figure = pt.Chance, pt.Low, pt.High, true
+				break
+			}
+		}
+		if err := v.explain(&r, a, true); err != nil {
+			return nil, err
+		}
+		out = append(out, r)
+	}
+	return out, nil
+}
+
+// explain says what a look was taken for and what it proves by itself.
+func (v *LotView) explain(r *Reckoned, a Assessment, byDay bool) error {
+	p, ok := r.Event.Payload.(*holdfast.Inspection)
+	if !ok {
+		return nil
+	}
+	r.How = v.lookHow(r.Event, p, byDay)
+	proof, ok, err := v.Prove(a.Condition, *p)
+	if ok && p.Second == "" {
+		r.Proof = &proof
+	}
+	return err
+}
+
+// lookHow says what a look was taken for; byDay is the life-cycle model's way.
+func (v *LotView) lookHow(ev holdfast.Event, p *holdfast.Inspection, byDay bool) string {
 	say := ""
 	switch {
 	case p.Second != "":
 		return "The same animals once more: weighed together with the first look, not as fresh ones."
+	case p.Chosen == holdfast.ChosenWeak && byDay:
+		say = "Weak ones on purpose: they prove presence only, and never count as a random look."
+	case p.Chosen == holdfast.ChosenAsCaught && byDay:
+		say = fmt.Sprintf("Whichever could be caught: clean ones count one in %g, since those that hide may carry it more often (a guess).", caughtOdds.Value)
 	case p.Chosen == holdfast.ChosenWeak:
 		say = fmt.Sprintf("Weak ones on purpose: weighed with odds of carrying %g times those of the others (from %g to %g, a guess), never as a random look.", weakOdds.Value, weakOdds.Low, weakOdds.High)
 	case p.Chosen == holdfast.ChosenAsCaught:

@@ -68,8 +68,14 @@ func reckonedCondition(v *desk.LotView, a desk.Assessment, weekly float64, frame
 		if s.Event.ID != "" {
 			what = tell(s.Event)
 		}
-		c.Steps.Rows = append(c.Steps.Rows, []view.Cell{{Text: words.Moment(s.At.In(zone))}, {Text: what}, {Text: s.How},
-			{Text: words.Percent(s.Chance) + " (" + words.PercentRange(s.Low, s.High) + ")", Reck: true}})
+		chance := "–"
+		if s.Figure {
+			chance = words.Percent(s.Chance)
+			if s.Low < s.High {
+				chance += " (" + words.PercentRange(s.Low, s.High) + ")"
+			}
+		}
+		c.Steps.Rows = append(c.Steps.Rows, []view.Cell{{Text: words.Moment(s.At.In(zone))}, {Text: what}, {Text: s.How}, {Text: chance, Reck: true}})
 		if s.Proof != nil {
 			p := proofShown(*s.Proof)
 			p.Name = words.Moment(s.At.In(zone))

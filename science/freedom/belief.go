@@ -193,9 +193,20 @@ func (b Belief) MoreClean(line Line, sofar func(level float64) []Chance, next fu
 		}
 	}
 	done := len(sofar(0.5))
+	seen := map[float64][]group{}
+	for i := range b.all() {
+		g, err := grouped(sofar(b.level(i)))
+		if err != nil {
+			return 0, err
+		}
+		seen[b.level(i)] = g
+	}
 	return moreClean(line, alive, done, next(0.5), func(m int) (bool, float64, error) {
 		after, err := b.Update(func(level float64, l Lot) (Lot, error) {
-			return l.Look(append(Repeat(next(level).Clean(), m), sofar(level)...))
+			if m == 0 && len(seen[level]) == 0 {
+				return l, nil
+			}
+			return l.look(append(slices.Clone(seen[level]), group{next(level).Clean(), m}))
 		})
 		if err != nil {
 			return false, 0, err
