@@ -120,7 +120,7 @@ func lookingTables(pairs []desk.Paired) []view.Ledger {
 	var out []view.Ledger
 	for i, p := range pairs {
 		if i == 0 || pairs[i-1].Condition.ID != p.Condition.ID {
-			out = append(out, view.Ledger{Caption: p.Condition.Name, Fold: true, Columns: []view.Column{{Label: p.Condition.Name}, {Label: "Both saw it", Num: true},
+			out = append(out, view.Ledger{Caption: p.Condition.Name, Fold: true, Columns: []view.Column{{Label: "Who"}, {Label: "Both saw it", Num: true},
 				{Label: "Only the first", Num: true}, {Label: "Only the second", Num: true}, {Label: "Neither", Num: true}, {Label: "Lots", Num: true}}})
 		}
 		var sum freedom.Twofold
