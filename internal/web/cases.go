@@ -144,29 +144,40 @@ func signsURL(m *signs.Model, a signs.Answers, lot string) string {
 	return book.SignsURL + caseURL(m, a, lot)[len("/signs/case"):]
 }
 
-// knownOfLot are the settings that a lot answers by itself.
-func (s *Server) knownOfLot(r *http.Request, m *signs.Model, q url.Values) (url.Values, string, error) {
-	lot := q.Get("lot")
-	if lot == "" {
-		return q, "", nil
+// besidePhotos is how many photographs of a lot stand beside the questions.
+const besidePhotos = 4
+
+// knownOfLot are the settings that a lot answers by itself, a sentence on them
+// and its newest photographs.
+func (s *Server) knownOfLot(r *http.Request, q url.Values) (url.Values, book.SignsMore, error) {
+	more := book.SignsMore{Lot: q.Get("lot")}
+	if more.Lot == "" {
+		return q, more, nil
 	}
-	v, err := s.Desk.View(r.Context(), lot)
+	v, err := s.Desk.View(r.Context(), more.Lot)
 	if err != nil {
-		return nil, "", err
+		return nil, more, err
+	}
+	zone, err := s.Desk.Zone(r.Context())
+	if err != nil {
+		return nil, more, err
+	}
+	for _, ev := range slices.Backward(v.Lot.Events) {
+		p, ok := ev.Payload.(*holdfast.PhotoAdded)
+		if ok && s.Photos != nil && len(more.Photos) < besidePhotos && (p.Media == "image/jpeg" || p.Media == "image/png" || p.Media == "image/webp") {
+			more.Photos = append(more.Photos, book.Picture{URL: "/photos/" + p.SHA256, Says: noted(words.Moment(ev.OccurredAt.In(zone))+".", p.Note)})
+		}
 	}
 	with := url.Values{}
 	for k, x := range q {
 		with[k] = x
 	}
-	added := false
+	more.Say = fmt.Sprintf("About lot %s.", more.Lot)
 	for question, options := range v.Signs() {
-		if len(with[question]) == 0 && !slices.Contains(with["cleared"], question) {
-			with[question], added = options, true
+		if len(with[question]) == 0 {
+			with[question] = options
+			more.Say = fmt.Sprintf("About lot %s. Animal and origin are ticked as known and declared.", more.Lot)
 		}
 	}
-	say := fmt.Sprintf("About lot %s.", lot)
-	if added {
-		say = fmt.Sprintf("About lot %s. Animal and origin are ticked as known and declared.", lot)
-	}
-	return with, say, nil
+	return with, more, nil
 }

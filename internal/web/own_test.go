@@ -260,6 +260,9 @@ func TestCaseFileOfALot(t *testing.T) {
 			t.Errorf("the page does not say %q", say)
 		}
 	}
+	if beside := want(t, v.get("/signs?lot="+lots[0]), http.StatusOK); len(beside.All(".beside img")) != 1 {
+		t.Error("the lot's photograph does not stand beside the questions")
+	}
 	form := with(a.fields("#case"), "note", "They sit in the corner.")
 	pdf := v.post("/signs/case.pdf", form)
 	if pdf.StatusCode != http.StatusOK || pdf.Header.Get("Content-Type") != "application/pdf" || !strings.HasPrefix(pdf.body, "%PDF-") || !strings.Contains(pdf.body, "/Type /EmbeddedFile") {

@@ -68,11 +68,10 @@ func (s *Server) signsShown(w http.ResponseWriter, r *http.Request, status int, 
 	if err != nil {
 		return err
 	}
-	q, say, err := s.knownOfLot(r, b.Signs, q)
+	q, more, err := s.knownOfLot(r, q)
 	if err != nil {
 		return err
 	}
-	more := book.SignsMore{Lot: q.Get("lot"), Say: say}
 	if answers := book.Answers(b.Signs, q); book.Looked(b.Signs, answers) {
 		act, err := s.confirmAct(b, answers, more.Lot, t)
 		if err != nil {

@@ -34,9 +34,14 @@ type SignsMore struct {
 	// Lot is the lot it is about, or empty; Say a sentence on what is known of
 	// it beforehand.
 	Lot, Say string
+	// Photos are the lot's newest photographs, to look at beside the questions.
+	Photos []Picture
 	// Below stands under the answer.
 	Below templ.Component
 }
+
+// Picture is a photograph that browsers can show.
+type Picture struct{ URL, Says string }
 
 // SignsPage ranks what the query ticks and says what to look at next. It
 // returns an InputError for an answer that the model does not have.
