@@ -63,7 +63,7 @@ func (s *Server) caseShown(w http.ResponseWriter, r *http.Request, status int, q
 	file := paper.CaseOf(b.Reference, b.Signs.Questions(), answers, ranking)
 	p := page.CasePage{Back: signsURL(b.Signs, answers, q.Get("lot")), Refused: refused, About: lot.about, Ask: file.Ask, Alarm: file.Alarm,
 		Note: view.Field{Name: "note", Label: "What else they should know", Hint: "Who keeps them, what you fear, how to reach you.", Value: q.Get("note"), Max: 2000, Wide: true},
-		Form: view.Form{Action: "/signs/case.pdf", ID: "case", Hidden: answerPairs(b.Signs, answers)}}
+		Form: view.Form{Action: "/signs/case.pdf", ID: "case", Class: "signs", Hidden: answerPairs(b.Signs, answers)}}
 	if id := q.Get("lot"); id != "" {
 		p.Form.Hidden = append(p.Form.Hidden, view.Pair{Name: "lot", Value: id})
 	}
