@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"time"
 
 	"holdfast"
 )
@@ -33,6 +34,21 @@ type OverrideLine struct {
 	Who    string
 	Reason string
 	Unmet  []string
+	// TakenBack says that a correction took it back; it stays on the record all
+	// the same.
+	TakenBack bool
+}
+
+// Signed are the overrides of a lot, oldest first, also those that were taken
+// back: what was signed once stays visible for ever.
+func Signed(l *holdfast.Lot, zone *time.Location) []OverrideLine {
+	var out []OverrideLine
+	for _, ev := range l.All {
+		if p, ok := ev.Payload.(*holdfast.Override); ok {
+			out = append(out, OverrideLine{holdfast.DayOf(ev.OccurredAt, zone), ev.Who, p.Reason, p.Unmet, l.Undone[ev.ID] != ""})
+		}
+	}
+	return out
 }
 
 // LookLine is one look in short.
@@ -56,7 +72,7 @@ func (d *Desk) Record(ctx context.Context, id string) (*Record, error) {
 		return nil, err
 	}
 	l := v.Lot
-	r := &Record{Lot: l, Shop: v.Shop, Supplier: v.Consignment.Supplier}
+	r := &Record{Lot: l, Overrides: Signed(l, zone), Shop: v.Shop, Supplier: v.Consignment.Supplier}
 	for _, ev := range l.Events {
 		day := holdfast.DayOf(ev.OccurredAt, zone)
 		switch p := ev.Payload.(type) {
@@ -66,8 +82,6 @@ func (d *Desk) Record(ctx context.Context, id string) (*Record, error) {
 			r.Given = append(r.Given, ev)
 		case *holdfast.MoultPull:
 			r.Pulls++
-		case *holdfast.Override:
-			r.Overrides = append(r.Overrides, OverrideLine{day, ev.Who, p.Reason, p.Unmet})
 		case *holdfast.Exit:
 			if p.Way == holdfast.ExitDisclosed {
 				r.Disclosed = p.Disclosed

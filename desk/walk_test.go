@@ -125,4 +125,17 @@ func TestLineOnTheBag(t *testing.T) {
 	if rel.Line != holdfast.LineBag || rel.LineValue != 0.02 || len(rel.Figures) == 0 || rel.Figures[0].BuyersRisk <= rel.Figures[0].BagRisk {
 		t.Errorf("the release froze %+v", rel)
 	}
+	// What was signed stays, also when it is taken back.
+	zone, err = r.Zone(r.ctx)
+	r.must(err)
+	signed := desk.Signed(r.view(lot).Lot, zone)
+	if len(signed) != 1 || signed[0].TakenBack || signed[0].Who != "Jo" {
+		t.Fatalf("signed: %+v", signed)
+	}
+	r.must(second(r.UndoTogether(r.ctx, r.me(), r.view(lot).Lot.Overrides[0].ID, "")))
+	rec, err := r.Record(r.ctx, lot)
+	r.must(err)
+	if l := r.view(lot).Lot; l.Status != holdfast.Held || len(rec.Overrides) != 1 || !rec.Overrides[0].TakenBack {
+		t.Errorf("taken back, the lot is %s and the record says %+v", l.Status, rec.Overrides)
+	}
 }

@@ -107,6 +107,7 @@ func (b *lotBuild) build(ctx context.Context) (page.Lot, error) {
 	if worst := desk.Worst(v.Assessed); worst != nil {
 		l.Chart = b.chart(*worst)
 	}
+	l.Signed = signedFacts(desk.Signed(v.Lot, b.zone))
 	l.Gate = gateOf(l.URL, v, gate)
 	if l.Sold, err = b.sold(ctx); err != nil {
 		return l, err

@@ -56,10 +56,20 @@ func recordStand(rec *desk.Record, p *page.Record) {
 	for _, s := range rec.Lot.Suspects {
 		p.Stops = append(p.Stops, desk.Called(s)+" is suspected. Nothing of this lot may leave.")
 	}
-	for _, o := range rec.Overrides {
-		p.Signed = append(p.Signed, page.Fact{Mark: view.Late, Name: desk.ShortDay(o.Day) + ", " + o.Who,
-			Says: because(o.Reason+" Not met", strings.Join(o.Unmet, "; "))})
+	p.Signed = signedFacts(rec.Overrides)
+}
+
+// signedFacts say who released below the line, when, why and what was not met.
+func signedFacts(all []desk.OverrideLine) []page.Fact {
+	var out []page.Fact
+	for _, o := range all {
+		name := desk.ShortDay(o.Day) + ", " + o.Who
+		if o.TakenBack {
+			name += ", taken back since"
+		}
+		out = append(out, page.Fact{Mark: view.Late, Name: name, Says: because(ended(o.Reason)+" Not met", strings.Join(o.Unmet, "; "))})
 	}
+	return out
 }
 
 // recordFigures are the figures frozen in the release, if there is one.
@@ -72,6 +82,9 @@ func recordFigures(rec *desk.Record, p *page.Record) {
 	p.LineSays = fmt.Sprintf("The shop’s line on that day: at least %s likely clear of each.", words.Percent(rel.LineValue))
 	if rel.Line == holdfast.LineBag {
 		p.LineSays = fmt.Sprintf("The shop’s line on that day: at most %s of bags of %s carry it.", words.Percent(rel.LineValue), words.Int(rel.BagSize))
+		for _, f := range rel.Figures {
+			p.LineSays += fmt.Sprintf(" If the whole lot is sold, at least one buyer gets the %s with a chance of %s.", strings.ToLower(desk.Called(f.Condition)), words.Percent(f.BuyersRisk))
+		}
 	}
 	t := view.Ledger{Caption: "How sure the shop was when it released the lot", Fold: true, Columns: []view.Column{
 		{Label: "Looked for"}, {Label: "Seen"}, {Label: "Likely clear", Num: true}, {Label: "Between", Num: true}, {Label: fmt.Sprintf("Bags of %d that carry it", rel.BagSize), Num: true}}}

@@ -234,6 +234,11 @@ func TestLotRecalled(t *testing.T) {
 	for _, bad := range []url.Values{{"count": {"5"}}, {"name": {"Jo"}}, {"name": {"Jo"}, "count": {"900"}}, {"name": {"Jo"}, "count": {"5"}, "price": {"-1"}}, {"buyer": {"b-none"}, "count": {"1"}}} {
 		want(t, v.post(path+"/sell", bad), http.StatusBadRequest)
 	}
+	for _, page := range []string{path, path + "/record"} {
+		if got := want(t, v.get(page), http.StatusOK).Says("#signed"); !strings.Contains(got, "Agreed with the buyer by telephone.") || !strings.Contains(got, "A clean look at 30") {
+			t.Errorf("%s does not show who signed below the line: %s", page, got)
+		}
+	}
 	form := want(t, v.get(path+"/sell"), http.StatusOK).fields("#sell")
 	form.Set("name", "Jo <Invented>")
 	form.Set("contact", "by telephone")

@@ -80,7 +80,8 @@ func (b *Browser) Targets(what string) {
 		.filter((e) => {
 			if (e.classList.contains("hide") || e.closest("[hidden]") || e.classList.contains("skip")) return false;
 			if (e.tagName === "A" && getComputedStyle(e).display === "inline") return false;
-			const r = e.getBoundingClientRect();
+			// What is ticked by its label is as big as the label.
+			const r = (e.matches("[type=checkbox],[type=radio]") && e.closest("label") || e).getBoundingClientRect();
 			return r.width > 0 && (r.height < 44 || r.width < 24);
 		}).map((e) => e.outerHTML.slice(0, 110) + " is " + Math.round(e.getBoundingClientRect().width) + "x" + Math.round(e.getBoundingClientRect().height))`)
 	for _, s := range small {
