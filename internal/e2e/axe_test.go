@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"holdfast"
 	"holdfast/internal/door"
 	"holdfast/internal/web"
 	"holdfast/internal/web/webtest"
@@ -140,9 +141,15 @@ func problemPages(t *testing.T, b *webtest.Browser) {
 				const e = document.createElement("input");
 				e.name = values[i]; e.value = values[i+1]; f.append(e);
 			}
-			document.body.append(f); f.submit(); return true;
+			document.body.append(f); f.submit(); window.posting = true; return true;
 		})(%q, %s)`, path, quoted(values)))
-		b.Settle()
+		for range 100 { // until the next document stands
+			if webtest.Eval[bool](b, `!window.posting && document.readyState === "complete"`) {
+				return
+			}
+			b.Settle()
+		}
+		t.Errorf("%s: no answer", path)
 	}
 	fresh := func() string {
 		id, err := w.NewID()
@@ -154,10 +161,10 @@ func problemPages(t *testing.T, b *webtest.Browser) {
 	for heading, open := range map[string]func(){
 		"Not found":            func() { b.Go(w.url + "/nowhere") },
 		"That cannot be right": func() { post("/undo", "entry", "zzz") },
-		"Somebody was there first": func() {
-			id := fresh()
-			post("/lots/"+w.held+"/note", "id", id, "text", "one", "note", "one")
-			post("/lots/"+w.held+"/note", "id", id, "text", "two", "note", "two")
+		"Somebody was there first": func() { // one number on two different forms
+			id, entries := fresh(), newest(t, w.shop, 2)
+			post("/undo", "id", id, "entry", entries[0])
+			post("/undo", "id", id, "entry", entries[1])
 		},
 		"Too much at once": func() { post("/who", "name", strings.Repeat("x", 300<<10)) },
 	} {
@@ -169,12 +176,26 @@ func problemPages(t *testing.T, b *webtest.Browser) {
 	}
 	// A job that is not on the round any more, and a gate that refuses.
 	post("/round/tick", "id", fresh(), "task", "dead/nothing/today", "do", "none")
-	contains(t, b, "main", "Nothing was recorded.")
+	contains(t, b, "#strips", "Nothing was recorded.")
 	b.AsItStands("conflict on the round")
 	post("/lots/"+w.suspected+"/release", "id", fresh(), "override", "Because I want to sell them today.")
 	contains(t, b, "main", "hold everything")
 	b.AsItStands("refused at the gate")
 	b.Complaints()
+}
+
+// newest are the ids of the newest entries.
+func newest(t *testing.T, s *shop, n int) []string {
+	t.Helper()
+	head, _, err := s.Store.Head(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var ids []string
+	if err := s.Store.Each(t.Context(), head-int64(n), func(e holdfast.Entry) error { ids = append(ids, string(e.ID)); return nil }); err != nil {
+		t.Fatal(err)
+	}
+	return ids
 }
 
 func quoted(values []string) string {

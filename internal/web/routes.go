@@ -1,6 +1,8 @@
 package web
 
 import (
+	"errors"
+	"io"
 	"net/http"
 
 	"holdfast/internal/web/assets"
@@ -15,6 +17,9 @@ const (
 	uploadBody = 12 << 20  // a packing list, 10 MB, and its envelope
 	photoBody  = 260 << 20 // a photograph, 256 MB, and its envelope
 	cardBody   = 16 << 30  // a card full of photographs, which streams to the disk
+	// mostDiscarded is how much of what is too large is taken off the line and
+	// thrown away, so that the person reads why; beyond it the line is cut.
+	mostDiscarded = 32 << 20
 )
 
 // route is one address of the site.
@@ -163,12 +168,18 @@ func (s *Server) route(rt route) http.HandlerFunc {
 		limit = formBody
 	}
 	return func(w http.ResponseWriter, r *http.Request) {
-		r.Body = http.MaxBytesReader(w, r.Body, limit)
+		body := r.Body
+		r.Body = http.MaxBytesReader(w, body, limit)
 		if !rt.open && !s.signedIn(r) {
 			s.askToSignIn(w, r)
 			return
 		}
 		if err := rt.handle(w, r); err != nil {
+			var tooLarge *http.MaxBytesError
+			if errors.As(err, &tooLarge) {
+				// A browser reads no answer before it has sent everything.
+				_, _ = io.CopyN(io.Discard, body, mostDiscarded)
+			}
 			s.problem(w, r, err)
 		}
 	}
