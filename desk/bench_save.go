@@ -206,7 +206,11 @@ func Pairs(before, after *Bench) []Pair {
 	var out []Pair
 	for _, side := range holdfast.Sides {
 		x, y := best(before, side), best(after, side)
-		for i := range min(3, max(len(x), len(y))) {
+		rows := min(3, len(x), len(y))
+		if rows == 0 {
+			rows = min(1, len(x)+len(y)) // one side alone still shows that the other is missing
+		}
+		for i := range rows {
 			p := Pair{Side: side}
 			if i < len(x) {
 				p.Before, p.BeforeAnimal = x[i], x[i].Animal

@@ -3,17 +3,27 @@ package desk
 import (
 	"encoding/json"
 	"fmt"
+	"hash/fnv"
 	"math"
 	"strconv"
 	"strings"
+	"sync"
 
 	"holdfast"
 	"holdfast/photo"
 )
 
-// ReadingVersion changes whenever photographs would be read otherwise than
-// before: all of them are then read again.
-const ReadingVersion = "1"
+// layout is the version of Reading itself.
+const layout = "2"
+
+// readingVersion changes whenever the models that come with the program or the
+// layout of a reading do: all photographs are then read again.
+var readingVersion = sync.OnceValue(func() string {
+	h := fnv.New32a()
+	raw, _ := json.Marshal(photo.BuiltIn()) // plain numbers and words
+	_, _ = h.Write(raw)
+	return layout + "-" + strconv.FormatUint(uint64(h.Sum32()), 36)
+})
 
 // Way is how a photograph is to be read.
 type Way struct {
@@ -26,7 +36,7 @@ type Way struct {
 
 // String writes the way as readings are kept under.
 func (w Way) String() string {
-	return ReadingVersion + "/" + w.Models + "/" + strconv.FormatFloat(w.PxPerMM, 'f', 3, 64)
+	return readingVersion() + "/" + w.Models + "/" + strconv.FormatFloat(w.PxPerMM, 'f', 3, 64)
 }
 
 // ParseWay reads what String wrote.
@@ -68,8 +78,10 @@ type Reading struct {
 	Sharp    float64   `json:"sharp"`
 	Usable   bool      `json:"usable"`
 	Likeness []float32 `json:"likeness,omitempty"`
-	// Eye is the place most like an eye, nil when nothing is like one enough.
-	Eye *Spot `json:"eye,omitempty"`
+	// Eye is the place most like an eye, nil without a scale or when nothing is
+	// dark and round; EyeSure says that it is more likely an eye than not.
+	Eye     *Spot `json:"eye,omitempty"`
+	EyeSure bool  `json:"eye_sure,omitempty"`
 	// Gills is where the gill chamber should lie, seen from the eye towards the
 	// animal; nil without an eye or a scale.
 	Gills *Spot `json:"gills,omitempty"`
@@ -145,8 +157,9 @@ func ReadingOf(src *photo.Source, rep *photo.Report) *Reading {
 	for _, v := range rep.Likeness {
 		r.Likeness = append(r.Likeness, float32(math.Round(finite(float64(v))*1000)/1000))
 	}
-	if len(rep.Eyes) > 0 && rep.Eyes[0].Score > eyeSure && rep.PxPerMM > 0 {
+	if len(rep.Eyes) > 0 && rep.PxPerMM > 0 {
 		e := rep.Eyes[0]
+		r.EyeSure = e.Score > eyeSure
 		r.Eye = &Spot{e.At.X, e.At.Y, e.RadiusMM * rep.PxPerMM}
 	}
 	for _, m := range rep.Marks {

@@ -147,6 +147,20 @@ func (d sheet) progress() *page.Progress {
 
 func (d sheet) scale() page.BenchScale {
 	s := page.BenchScale{URL: sub(d.b, "scale")}
+	own := 0
+	for _, x := range d.b.Photos {
+		if x.OwnScale {
+			own++
+		}
+	}
+	if d.b.Scale == nil && own > 0 {
+		s.Known = true
+		s.Says = fmt.Sprintf("%s of %s photographs have a scale of their own; the others have none.", words.Int(own), words.Int(len(d.b.Photos)))
+		if own == len(d.b.Photos) {
+			s.Says = "Every photograph has a scale of its own."
+		}
+		return s
+	}
 	if d.b.Scale == nil {
 		s.Says = "No scale yet. Without one the eye is not looked for, no rows are marked and no size is told. Photograph a ruler once a session, or give the magnification."
 		return s

@@ -245,12 +245,16 @@ func (j *judging) nears(side holdfast.Side, x *desk.BenchPhoto) []page.Near {
 	if r.Eye == nil {
 		return []page.Near{{Label: label, None: "No eye was found on this photograph. Open it and look about the head yourself."}}
 	}
+	guess := ""
+	if !r.EyeSure {
+		guess = ", a guess: no eye was found for sure"
+	}
 	marks := j.rowsOf(x.SHA256)
 	rad := discMM * r.PxPerMM
-	out := []page.Near{{Label: label + " eye and rostrum", URL: j.photoURL(x.SHA256) + "&from=" + strconv.Itoa(j.a.No),
+	out := []page.Near{{Label: label + " eye and rostrum" + guess, URL: j.photoURL(x.SHA256) + "&from=" + strconv.Itoa(j.a.No),
 		SVG: near{x, *r.Eye, rad, rad, true, fmt.Sprintf("%s eye and rostrum of animal %d, enlarged, contrast raised", label, j.a.No), marks}.svg()}}
 	if r.Gills != nil && side != holdfast.Head {
-		out = append(out, page.Near{Label: label + " gill region", URL: out[0].URL,
+		out = append(out, page.Near{Label: label + " gill region" + guess, URL: out[0].URL,
 			SVG: near{x, *r.Gills, r.Gills.R, r.Gills.R, false, fmt.Sprintf("%s gill region of animal %d, enlarged, contrast raised", label, j.a.No), marks}.svg()})
 	}
 	return out
@@ -282,7 +286,7 @@ func (j *judging) lists(p *page.Judge) {
 	if len(quiet) > 0 {
 		p.Quiet = "Nothing marked on " + strings.Join(quiet, ", ") + "."
 	}
-	p.Accept = fmt.Sprintf("Shown are rows expected by chance at most %s times a photograph.", words.Number(j.b.Settings.FalseMarks, 2))
+	p.Accept = fmt.Sprintf("Shown are rows of which chance makes at most %s a photograph.", words.Number(j.b.Settings.FalseMarks, 2))
 }
 
 func (j *judging) mark(x *desk.BenchPhoto, side holdfast.Side, m lettered) page.MarkLine {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -81,7 +82,7 @@ func (s *Server) benchPhoto(w http.ResponseWriter, r *http.Request) error {
 	f := form.New(r.URL.Query())
 	p := page.PhotoView{Name: nameOf(x), From: "Lot " + b.View.Lot.ID + ", " + words.ShortDay(b.Day.Date()), Sheet: benchURL(b.View.Lot.ID, b.Day),
 		Original: "/photos/" + x.SHA256, Script: s.assets.URL("bench.js"), Sha: x.SHA256, Day: b.Day.String(), Put: lotURL(b.View.Lot.ID) + "/bench/put",
-		Here: d.photoURL(x.SHA256), Measure: lotURL(b.View.Lot.ID) + "/bench/photo/" + x.SHA256, Animal: max(x.Animal, d.current(r)), On: x.Animal, Side: string(x.Side), ScaleURL: sub(b, "scale") + "&photo=" + x.SHA256,
+		Here: d.photoURL(x.SHA256), Measure: lotURL(b.View.Lot.ID) + "/bench/photo/" + x.SHA256, Animal: cmp.Or(x.Animal, d.current(r)), On: x.Animal, Side: string(x.Side), ScaleURL: sub(b, "scale") + "&photo=" + x.SHA256,
 		HereQuery: []view.Pair{{Name: "day", Value: b.Day.String()}}}
 	if n, err := strconv.Atoi(r.URL.Query().Get("from")); err == nil && n > 0 {
 		p.Judge = d.animalURL(n)

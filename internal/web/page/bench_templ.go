@@ -914,7 +914,7 @@ func benchLoose(b Bench) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 55, "<div class=\"now\"><p>Photographs go to <b>animal ")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 55, "<div class=\"going-to\"><p>Photographs go to <b>animal ")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
