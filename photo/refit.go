@@ -45,7 +45,8 @@ const (
 	fewestVerdicts = 15 // of each sort
 	fewestPhotos   = 10 // with at least one verdict
 	refitFolds     = 5
-	refitRidge     = 8.0 // how firmly the old weights are held on to
+	refitRidge     = 8.0  // how firmly the old weights are held on to
+	refitPairRidge = 64.0 // and those of products, of which there are many
 
 	calibrationRidge = 0.02 // the same for the old score's steepness
 )
@@ -135,7 +136,7 @@ func relearn(old *Logistic, verdicts []Verdict, part int, version string) (*Logi
 	x, y := outside(verdicts, part)
 	m := *old
 	m.Version, m.Weight, m.Tail = version, slices.Clone(old.Weight), nil
-	if err := m.fit(x, y, nil, refitRidge); err != nil {
+	if err := m.fit(x, y, nil, refitRidge, refitPairRidge); err != nil {
 		return nil, err
 	}
 	return &m, nil
@@ -163,7 +164,7 @@ func holdOutScores(old *Logistic, verdicts []Verdict) (olds, news []float64, err
 			x[i] = []float64{old.Score(row)}
 		}
 		again := calibration()
-		if err := again.fit(x, y, nil, calibrationRidge); err != nil {
+		if err := again.fit(x, y, nil, calibrationRidge, calibrationRidge); err != nil {
 			return nil, nil, err
 		}
 		for i, v := range verdicts {

@@ -67,7 +67,10 @@ func MeasureSharpness(luma *Plane) Sharpness {
 	return s
 }
 
-// tileMeanSquares returns the mean square of each tile.
+// TileMeanSquares returns the mean square of each tile of TileSide pixels that
+// lies whole in the plane, row by row.
+func TileMeanSquares(p *Plane) []float64 { return tileMeanSquares(p, p.W/TileSide, p.H/TileSide) }
+
 func tileMeanSquares(p *Plane, across, down int) []float64 {
 	sums := make([]float64, across*down)
 	for y := range down * TileSide {

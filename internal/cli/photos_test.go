@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -143,4 +144,28 @@ func FuzzParseScales(f *testing.F) {
 			}
 		}
 	})
+}
+
+// TestPhotosRefusesHugeFiles holds that a file of 500 MB is named and not read:
+// it has no blocks on the disk, so that reading it would be noticed by nobody
+// but the memory.
+func TestPhotosRefusesHugeFiles(t *testing.T) {
+	dir := photoFolder(t)
+	huge := filepath.Join(dir, "huge.jpg")
+	if err := os.WriteFile(huge, []byte("\xff\xd8\xff"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Truncate(huge, 500<<20); err != nil {
+		t.Skip("no sparse files here: ", err)
+	}
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	status, out, _ := run(t, "photos", dir)
+	runtime.ReadMemStats(&after)
+	if status != StatusDone || !strings.Contains(out, "huge.jpg: The file has 500 MB; at most 256 MB are read.") {
+		t.Errorf("status %d:\n%s", status, out)
+	}
+	if took := after.TotalAlloc - before.TotalAlloc; took > 200<<20 {
+		t.Errorf("%d MB were taken", took>>20)
+	}
 }

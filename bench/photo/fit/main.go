@@ -24,14 +24,15 @@ import (
 )
 
 var (
-	out     = flag.String("out", "", "folder to write the models to")
-	version = flag.String("version", "tuning", "version to give them")
-	jobs    = flag.Int("jobs", 1, "photographs at the same time")
-	ridge   = flag.Float64("ridge", 3, "ridge penalty")
-	folds   = flag.Int("folds", 5, "folds of the cross-validation")
-	worst   = flag.Int("worst", 0, "print so many of the highest false candidates")
-	dump    = flag.String("dump", "", "file to write the examples to, as JSON")
-	only    = flag.String("only", "", "fit only this model")
+	out      = flag.String("out", "", "folder to write the models to")
+	version  = flag.String("version", "tuning", "version to give them")
+	jobs     = flag.Int("jobs", 1, "photographs at the same time")
+	ridge    = flag.Float64("ridge", 30, "ridge penalty")
+	products = flag.Int("products", 40, "products of features that the models of marks have")
+	folds    = flag.Int("folds", 5, "folds of the cross-validation")
+	worst    = flag.Int("worst", 0, "print so many of the highest false candidates")
+	dump     = flag.String("dump", "", "write the examples to KIND-FILE, as JSON")
+	only     = flag.String("only", "", "fit only this model")
 )
 
 // example is one candidate.
@@ -163,7 +164,7 @@ func fitMarks(name string, kind phantom.Kind, rows []score.Row, reports []*photo
 	}
 	features := photo.FeaturesOf(photo.Kind(kind))
 	if *dump != "" {
-		writeExamples(*dump, features, ex)
+		writeExamples(name+"-"+*dump, features, ex)
 	}
 	scores := crossValidate(ex, features)
 	photos := make([]score.Photo, len(rows))
@@ -286,7 +287,11 @@ func fitWithout(ex []example, features []string, fold int) *photo.Logistic {
 			x, y = append(x, e.features), append(y, e.label)
 		}
 	}
-	m, err := photo.FitLogistic(features, x, y, nil, *ridge)
+	k := *products
+	if len(features) < 12 { // eyes and tufts have few
+		k = 0
+	}
+	m, err := photo.FitLogistic(features, x, y, nil, *ridge, k)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -313,7 +318,7 @@ func write(name string, m *photo.Logistic) {
 	if *out == "" {
 		return
 	}
-	b, err := json.MarshalIndent(m, "", " ")
+	b, err := json.Marshal(m)
 	if err != nil {
 		log.Fatal(err)
 	}

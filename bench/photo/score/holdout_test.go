@@ -1,0 +1,102 @@
+package score_test
+
+import (
+	"math"
+	"testing"
+
+	"holdfast/bench/photo/score"
+	"holdfast/photo"
+	"holdfast/photo/phantom"
+)
+
+// TestHoldOut looks at the first few dozen photographs of the hold-out split
+// with the finders that are built in. docs/SCIENCE.md has the figures of 300;
+// the bounds here lie about two standard errors of so few below them.
+func TestHoldOut(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws 48 photographs")
+	}
+	const n = 48
+	rows := make([]score.Photo, n)
+	threads := make([]score.Photo, n)
+	var dec photo.Decoder
+	eyes, withEye := 0, 0
+	var sharp, soft []float64
+	for i := range n {
+		p := phantom.HoldOut(i)
+		_, r, err := dec.Examine(p.JPEG(), p.Truth.PxPerMM)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows[i].Truth, threads[i].Truth = p.Truth, p.Truth
+		for _, m := range r.Marks {
+			mark := score.Mark{Box: score.Box{X: m.X, Y: m.Y, W: m.W, H: m.H}, Score: m.Score}
+			switch m.Kind {
+			case photo.Dots:
+				rows[i].Marks = append(rows[i].Marks, mark)
+			case photo.Filament:
+				threads[i].Marks = append(threads[i].Marks, mark)
+			}
+		}
+		if p.Truth.BodyBlurMM <= 0.03 {
+			sharp = append(sharp, r.Sharpness.Value)
+		} else {
+			soft = append(soft, r.Sharpness.Value)
+		}
+		if len(p.Truth.Eyes) > 0 {
+			withEye++
+			if len(r.Eyes) > 0 && nearEye(r.Eyes[0].At, p.Truth) {
+				eyes++
+			}
+		}
+	}
+	at := []float64{1, 2, 5}
+	got, floor := score.Judge(rows, phantom.Eggs, at), score.Judge(score.Shuffled(rows, 1), phantom.Eggs, at)
+	worms := score.Judge(threads, phantom.Worm, at)
+	order := rankShare(sharp, soft)
+	t.Logf("rows: %d resolvable, recall %.2f at %g (random order %.2f), AUC %.2f, %.1f marks a photograph",
+		got.Resolvable, got.Res, at, floor.Res, got.AUC, got.MarksPerPhoto)
+	t.Logf("threads: %d, in the first five %.2f; eyes %d of %d; sharpness AUC %.2f", worms.Finds, worms.First5, eyes, withEye, order)
+	if got.Resolvable < 8 || worms.Finds < 8 || len(sharp) < 5 || len(soft) < 5 {
+		t.Fatal("too little to find in these photographs")
+	}
+	for _, c := range []struct {
+		what        string
+		have, least float64
+	}{
+		{"recall at 1", got.Res[0], 0.50},
+		{"recall at 2", got.Res[1], 0.55},
+		{"AUC of photographs", got.AUC, 0.68},
+		{"recall at 1 above a random order", got.Res[0] - floor.Res[0], 0.30},
+		{"marks a photograph", got.MarksPerPhoto, 5},
+		{"threads in the first five", worms.First5, 0.55},
+		{"eyes", float64(eyes) / float64(withEye), 0.70},
+		{"sharpness AUC", order, 0.85},
+	} {
+		if !(c.have >= c.least) {
+			t.Errorf("%s: %.3f, want at least %.2f", c.what, c.have, c.least)
+		}
+	}
+}
+
+func nearEye(at photo.Point, truth phantom.Truth) bool {
+	for _, e := range truth.Eyes {
+		if math.Hypot(at.X-e[0], at.Y-e[1]) < 0.4*truth.PxPerMM {
+			return true
+		}
+	}
+	return false
+}
+
+// rankShare is the share of pairs in which the one of a is larger.
+func rankShare(a, b []float64) float64 {
+	n := 0.0
+	for _, x := range a {
+		for _, y := range b {
+			if x > y {
+				n++
+			}
+		}
+	}
+	return n / float64(len(a)*len(b))
+}
