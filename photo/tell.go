@@ -2,12 +2,14 @@ package photo
 
 import "fmt"
 
-// Limits of what can be told. The shares are set on the tuning phantoms so that
-// they name most white-banded animals and few others (docs/SCIENCE.md).
+// Limits of what can be told. They name animals that are white all over; white
+// bands are not told from a pale ground, so pages say of every photograph that
+// pale dots do not show on white.
 const (
-	whiteLevel    = 0.62 // min(R, G, B) above which a pale dot has little room to be paler
+	whiteLevel    = 0.70 // min(R, G, B) above which a pale dot has little room to be paler
 	whiteGrey     = 0.20 // saturation below which a shell counts as white
-	whiteShare    = 0.20 // of the place that is looked at
+	whiteShare    = 0.60 // of the place that is looked at
+	whiteDetail   = 0.10 // of the best tiles' energy: a tile with less is background or soft
 	fieldSmallest = 4.0  // mm: a narrower picture shows no whole head of a shrimp
 	fieldLargest  = 150.0
 )
@@ -21,25 +23,31 @@ func (s *search) cannotTell(r *Report) []string {
 	if s.pxPerMM == 0 {
 		why = append(why, "no scale")
 	}
-	if s.whiteShell() > whiteShare {
+	if s.whiteShell(r.Sharpness) > whiteShare {
 		why = append(why, "white shell, on which pale dots do not show")
 	}
 	return why
 }
 
-// whiteShell is the share of the gill region, or of the picture's middle when no
-// eye is sure, that is white and grey.
-func (s *search) whiteShell() float64 {
+// whiteShell is the share that is white and grey of what is in focus in the gill
+// region, or in the picture's middle when no eye is sure. Tiles without detail
+// are left out: a pale background is no shell.
+func (s *search) whiteShell(sharp Sharpness) float64 {
 	x0, y0, x1, y1 := s.white.W/4, s.white.H/4, s.white.W-s.white.W/4, s.white.H-s.white.H/4
 	if g := s.regions(); len(g) == 2 && g[1].Sure {
 		a, b := s.working(Point{g[1].X, g[1].Y}), s.working(Point{g[1].X + g[1].W, g[1].Y + g[1].H})
 		x0, y0 = clampInt(int(a.X), s.white.W), clampInt(int(a.Y), s.white.H)
 		x1, y1 = clampInt(int(b.X), s.white.W), clampInt(int(b.Y), s.white.H)
 	}
+	least := whiteDetail * sharp.energy
 	n, white := 0, 0
 	for y := y0; y < y1; y += 2 {
 		lo, hi := s.white.Row(y), s.bright.Row(y)
 		for x := x0; x < x1; x += 2 {
+			tx, ty := x/TileSide, y/TileSide
+			if tx >= sharp.TilesX || ty*sharp.TilesX+tx >= len(sharp.Tiles) || sharp.Tiles[ty*sharp.TilesX+tx] < least {
+				continue
+			}
 			n++
 			if lo[x] > whiteLevel && lo[x] > (1-whiteGrey)*hi[x] {
 				white++

@@ -189,7 +189,7 @@ func Shuffled(photos []Photo, seed uint64) []Photo {
 }
 
 // auc is the area under the receiver operating characteristic with its
-// standard error (Hanley and McNeil 1982).
+// standard error. Source: hanley1982.
 func auc(pos, neg []float64) (area, se float64) {
 	if len(pos) == 0 || len(neg) == 0 {
 		return math.NaN(), math.NaN()
