@@ -2,6 +2,7 @@ package photo
 
 import (
 	"math"
+	"strings"
 	"testing"
 )
 
@@ -101,6 +102,41 @@ func TestEnlargeShowsThePlace(t *testing.T) {
 			if _, err := d.Enlarge(src, box[0], box[1], box[2], box[3], 100, false); err == nil {
 				t.Errorf("%s: the part %v was shown", name, box)
 			}
+		}
+	}
+}
+
+// TestWhiteBandsCannotTell draws a red animal with and without white bands on a
+// dark and on a pale ground.
+func TestWhiteBandsCannotTell(t *testing.T) {
+	for _, c := range []struct {
+		name          string
+		ground, bands bool
+		want          bool
+	}{{"plain", false, false, false}, {"banded", false, true, true}, {"pale ground", true, true, false}} {
+		const w, h = 900, 600
+		m := NewImage(w, h)
+		for y := range h {
+			for x := range w {
+				p := m.Pix[3*(y*w+x) : 3*(y*w+x)+3]
+				switch {
+				case x > 200 && x < 700 && y > 200 && y < 400 && c.bands && x/40%3 == 0:
+					p[0], p[1], p[2] = 230, 225, 220
+				case x > 200 && x < 700 && y > 200 && y < 400:
+					p[0], p[1], p[2] = 190, 60, 40
+				case c.ground:
+					p[0], p[1], p[2] = 235, 235, 230
+				default:
+					p[0], p[1], p[2] = 20, 30, 25
+				}
+			}
+		}
+		got := false
+		for _, why := range Analyse(m, w, h, WorkingScale, Models{}, 12).CannotTell {
+			got = got || strings.HasPrefix(why, "white")
+		}
+		if got != c.want {
+			t.Errorf("%s: white said %v", c.name, got)
 		}
 	}
 }

@@ -18,8 +18,6 @@ type Sharpness struct {
 	// contrast weigh in it as much as focus.
 	Tiles  []float64
 	TilesX int
-
-	energy float64 // of the best tiles
 }
 
 // TileSide is the side of the squares of Sharpness.Tiles in working pixels.
@@ -67,9 +65,9 @@ func MeasureSharpness(luma *Plane) Sharpness {
 		s.Tiles[i] = max(0, s.Tiles[i]-fromNoise)
 	}
 	weight := centreWeights(s.TilesX, rows)
-	s.energy = topMean(s.Tiles, weight, bestShare)
+	energy := topMean(s.Tiles, weight, bestShare)
 	slope := topMean(edgeSlopes(luma, s.Noise, s.TilesX, rows), weight, bestShare)
-	s.Value = 1e4 * math.Sqrt(math.Sqrt(s.energy)) * slope * s.fineness(luma, weight)
+	s.Value = 1e4 * math.Sqrt(math.Sqrt(energy)) * slope * s.fineness(luma, weight)
 	return s
 }
 

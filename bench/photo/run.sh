@@ -48,8 +48,8 @@ frames=${1:-0}
 if [ "$frames" -gt 0 ]; then
   go build -o "$tmp/holdfast" ./cmd/holdfast
   mkdir "$tmp/card"
-  for n in 0 1 2 3 4 5 6 7 8 9 10 11; do "$tmp/steps" -make "$tmp/card/f$n.jpg" -number $n; done
-  for ((i = 12; i < frames; i++)); do ln "$tmp/card/f$((i % 12)).jpg" "$tmp/card/g$i.jpg"; done
+  for n in 0 1 2 3; do "$tmp/steps" -make "$tmp/card/f$n.jpg" -number $n; done
+  for ((i = 4; i < frames; i++)); do ln "$tmp/card/f$((i % 4)).jpg" "$tmp/card/g$i.jpg"; done
   for flag in "" --go-jpeg; do
     echo "holdfast photos, $frames frames $flag, load before $(cut -d' ' -f1 /proc/loadavg):"
     $py - "$tmp/holdfast" photos "$tmp/card" --px-per-mm 224 --json $flag <<'PY'

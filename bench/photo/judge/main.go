@@ -14,6 +14,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 
 	"holdfast/bench/photo/score"
@@ -185,7 +186,7 @@ func printWhite(rows []score.Row, reports []*photo.Report) {
 	all, white := map[string]int{}, map[string]int{}
 	for i, r := range rows {
 		all[r.Strain]++
-		if slices.ContainsFunc(reports[i].CannotTell, func(s string) bool { return len(s) > 11 && s[:11] == "white shell" }) {
+		if slices.ContainsFunc(reports[i].CannotTell, func(s string) bool { return strings.HasPrefix(s, "white") }) {
 			white[r.Strain]++
 		}
 	}
