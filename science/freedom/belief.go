@@ -202,18 +202,61 @@ func (b Belief) MoreClean(line Line, sofar func(level float64) []Chance, next fu
 		seen[b.level(i)] = g
 	}
 	return moreClean(line, alive, done, next(0.5), func(m int) (bool, float64, error) {
-		after, err := b.Update(func(level float64, l Lot) (Lot, error) {
-			if m == 0 && len(seen[level]) == 0 {
-				return l, nil
+		g, err := b.glance(func(level float64, l Lot) (glance, error) {
+			groups := seen[level]
+			if m == 0 && len(groups) == 0 {
+				return line.glanceAt(l), nil
 			}
-			return l.look(append(slices.Clone(seen[level]), group{next(level).Clean(), m}))
+			clean := next(level).Clean()
+			if len(groups) == 0 || len(groups) == 1 && groups[0].Chance == clean {
+				if g, ok := line.glanceClean(l, clean, done+m); ok {
+					return g, nil
+				}
+			}
+			after, err := l.look(append(slices.Clone(groups), group{clean, m}))
+			return line.glanceAt(after), err
 		})
 		if err != nil {
 			return false, 0, err
 		}
-		met, margin := line.judge(func(f func(Lot) float64) float64 { return after.Figure(f).Value })
+		met, margin := line.judge(g)
 		return met, margin, nil
 	})
+}
+
+// glance averages what f says of the lot at each level by how well the level
+// foresees the records, as Update and Figure do.
+func (b Belief) glance(f func(level float64, l Lot) (glance, error)) (glance, error) {
+	var at []glance
+	top, last := math.Inf(-1), contradiction()
+	for i, l := range b.all() {
+		if math.IsInf(l.logEv, -1) {
+			continue
+		}
+		g, err := f(b.level(i), l)
+		var impossible *ref.NoAnswer
+		if errors.As(err, &impossible) {
+			last = err
+			continue
+		}
+		if err != nil {
+			return glance{}, err
+		}
+		at, top = append(at, g), max(top, g.logEv)
+	}
+	if len(at) == 0 {
+		return glance{}, last
+	}
+	out, sum := glance{logEv: top}, 0.0
+	for _, g := range at {
+		w := math.Exp(g.logEv - top)
+		sum += w
+		out.clear += w * g.clear
+		out.infested += w * g.infested
+		out.risk += w * g.risk
+	}
+	out.clear, out.infested, out.risk = out.clear/sum, out.infested/sum, out.risk/sum
+	return out, nil
 }
 
 // Unsure is a share known as Beta(A, B): a sensitivity learned from few

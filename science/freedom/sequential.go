@@ -29,20 +29,8 @@ func BagLine(m int, risk float64) Line { return Line{Bag: m, Risk: risk} }
 // Met tells whether the lot reaches the line. A bag larger than the lot is
 // judged as the whole lot.
 func (line Line) Met(l Lot) bool {
-	ok, _ := line.judge(func(f func(Lot) float64) float64 { return f(l) })
+	ok, _ := line.judge(line.glanceAt(l))
 	return ok
-}
-
-// judge tells whether the line is met, and by how much in log odds, for any
-// way of averaging a figure over lots.
-func (line Line) judge(figure func(func(Lot) float64) float64) (met bool, margin float64) {
-	const slack = 1e-12
-	if line.Bag == 0 {
-		c := figure(Lot.Clear)
-		return c >= line.Clear-slack, math.Log(c/figure(Lot.Infested)) - logit(line.Clear)
-	}
-	r := figure(func(l Lot) float64 { return l.bagRisk(min(line.Bag, l.Alive())) })
-	return r <= line.Risk+slack, logit(line.Risk) - logit(r)
 }
 
 func logit(p float64) float64 { return math.Log(p / (1 - p)) }
@@ -118,7 +106,7 @@ func (l Lot) moreClean(line Line, sofar []Chance, next Seeing) (int, map[int]Lot
 			return false, 0, err
 		}
 		tried[m] = after
-		met, margin := line.judge(func(f func(Lot) float64) float64 { return f(after) })
+		met, margin := line.judge(line.glanceAt(after))
 		return met, margin, nil
 	})
 	return m, tried, err
