@@ -48,6 +48,7 @@ var places = []place{
 	{"GET /lots/{id}/bench/scale", func(w *world) []string {
 		return []string{"/lots/" + w.bench + "/bench/scale", "/lots/" + w.bench + "/bench/scale?photo=" + w.shot}
 	}, ""},
+	{"GET /lots/{id}/bench/stack/{sha}", func(w *world) []string { return []string{"/lots/" + w.bench + "/bench/stack/" + w.shot} }, ""},
 	{"GET /lots/{id}/bench/second", func(w *world) []string { return []string{"/lots/" + w.bench + "/bench/second"} }, ""},
 	{"GET /lots/{id}/bench/before", func(w *world) []string {
 		return []string{"/lots/" + w.bench + "/bench/before", "/lots/" + w.unplaced + "/bench/before"}
@@ -90,7 +91,7 @@ var places = []place{
 // others are routes that answer with no page of their own: files, a redirect,
 // a word for a supervisor. The sign-in page stands apart because it needs a
 // password; it has a test of its own here.
-var others = []string{"GET /{$}", "GET /photos/{sha}", "GET /photos/{sha}/view", "GET /bench/crops.zip", "GET /register.xlsx", "GET /export.xlsx", "GET /healthz", "GET /a/",
+var others = []string{"GET /{$}", "GET /photos/{sha}", "GET /photos/{sha}/view", "GET /joined/{name}", "GET /bench/crops.zip", "GET /register.xlsx", "GET /export.xlsx", "GET /healthz", "GET /a/",
 	"GET /sign-in", "/"}
 
 func ofLot(page string) func(*world) []string {

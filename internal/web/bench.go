@@ -300,6 +300,9 @@ func (d sheet) frames(burst []*desk.BenchPhoto, back string) page.Frames {
 	best := burst[0]
 	f := page.Frames{ID: "f-" + best.SHA256[:12], Thumb: pictureURL(best.SHA256, 480), URL: d.photoURL(best.SHA256), Alt: nameOf(best), Back: back}
 	f.Mark, f.State, f.Says = d.state(best)
+	if len(burst) >= 3 {
+		f.Stack = sub(d.b, "stack/"+best.SHA256)
+	}
 	for i, x := range burst {
 		f.Shas = append(f.Shas, x.SHA256)
 		if i > 0 {

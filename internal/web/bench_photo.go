@@ -1,19 +1,25 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"image"
 	"net/http"
 	"net/url"
 	"os"
+	"slices"
 	"strconv"
 	"time"
 
 	"holdfast"
 	"holdfast/desk"
 	"holdfast/internal/darkroom"
+	"holdfast/internal/web/page"
+	"holdfast/internal/web/view"
+	"holdfast/internal/web/words"
 	"holdfast/photo"
+	"holdfast/science/ref"
 )
 
 // Pictures makes pictures of photographs that browsers can show.
@@ -22,6 +28,9 @@ type Pictures interface {
 	// Ruler looks for the ticks of a ruler and returns their distance in stored
 	// pixels.
 	Ruler(ctx context.Context, sum string) (photo.Ruler, error)
+	// Join joins the slices of a focus stack, and Joined opens what came of it.
+	Join(ctx context.Context, sums []string, best int) (string, error)
+	Joined(name string) (*os.File, error)
 }
 
 // picture sends a photograph as a JPEG of at most a width, upright, whole or a
@@ -59,6 +68,89 @@ func (s *Server) picture(w http.ResponseWriter, r *http.Request) error {
 	h.Set("Cache-Control", "private, max-age=86400")
 	http.ServeContent(w, r, "", time.Time{}, f)
 	return nil
+}
+
+// joined sends the picture that came of joining a focus stack.
+func (s *Server) joined(w http.ResponseWriter, r *http.Request) error {
+	if s.Pictures == nil {
+		return errNoPage
+	}
+	f, err := s.Pictures.Joined(r.PathValue("name"))
+	if errors.Is(err, os.ErrNotExist) {
+		return errNoPage
+	}
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	h := w.Header()
+	h.Set("Content-Type", "image/jpeg")
+	h.Set("Content-Security-Policy", "default-src 'none'; sandbox")
+	h.Set("Cache-Control", "private, max-age=86400")
+	http.ServeContent(w, r, "", time.Time{}, f)
+	return nil
+}
+
+// benchStack joins the frames of a photograph's burst and shows what came of it
+// beside the best single one.
+func (s *Server) benchStack(w http.ResponseWriter, r *http.Request) error {
+	b, err := s.benchOf(r)
+	if err != nil {
+		return err
+	}
+	x, err := b.Photo(r.PathValue("sha"))
+	if err != nil {
+		return err
+	}
+	frame, err := s.frame(r)
+	if err != nil {
+		return err
+	}
+	d := sheet{s: s, b: b, who: whose(r)}
+	p := page.Stack{From: "Lot " + b.View.Lot.ID + ", " + words.ShortDay(b.Day.Date()), Sheet: benchURL(b.View.Lot.ID, b.Day)}
+	sums, best, bestPhoto := slicesOf(b, x)
+	p.Best, p.BestSays, p.BestURL = pictureURL(bestPhoto.SHA256, 1920), nameOf(bestPhoto), d.photoURL(bestPhoto.SHA256)
+	name, err := s.Pictures.Join(r.Context(), sums, best)
+	var none *ref.NoAnswer
+	var fault *photo.FileError
+	switch {
+	case errors.As(err, &none):
+		p.Why = none.Reason
+	case errors.As(err, &fault):
+		p.Why = "A frame cannot be read. " + fault.Message
+	case err != nil:
+		return err
+	default:
+		p.Joined, p.JoinedSays = "/joined/"+name, words.Plural(len(sums), "frame", "frames")+" joined"
+	}
+	return s.page(w, r, http.StatusOK, page.StackPage(view.Page{Frame: frame, Title: "Focus stack", At: view.Lots}, p))
+}
+
+// slicesOf are the readable frames of a photograph's burst in the order in
+// which they were taken, and which of them is the best.
+func slicesOf(b *desk.Bench, x *desk.BenchPhoto) (sums []string, best int, bestPhoto *desk.BenchPhoto) {
+	for _, burst := range b.Bursts {
+		if !slices.Contains(burst, x) {
+			continue
+		}
+		var all []*desk.BenchPhoto
+		for _, p := range burst {
+			if p.Reading != nil && p.Reading.Fault == "" {
+				all = append(all, p)
+			}
+		}
+		bestPhoto = burst[0]
+		slices.SortStableFunc(all, func(a, c *desk.BenchPhoto) int {
+			return cmp.Or(cmp.Compare(a.Reading.Taken, c.Reading.Taken), cmp.Compare(a.Name, c.Name))
+		})
+		for i, p := range all {
+			sums = append(sums, p.SHA256)
+			if p == bestPhoto {
+				best = i
+			}
+		}
+	}
+	return sums, best, bestPhoto
 }
 
 // pictureURL is where a photograph is shown at a width.

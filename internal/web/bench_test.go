@@ -537,3 +537,19 @@ func TestTurnedAgreesWithUpright(t *testing.T) {
 		t.Errorf("cut to %v", got)
 	}
 }
+
+// Frames that are no focus stack are not joined: the best single one is shown
+// with the reason.
+func TestStackRefusedShowsTheBestSingle(t *testing.T) {
+	s, lot := scaled(t)
+	sha := bench(t, s, lot).Photos[0].SHA256
+	w := get(t, s, "/lots/"+lot+"/bench/stack/"+sha)
+	if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "Not joined") || !strings.Contains(w.Body.String(), "the best single frame") {
+		t.Errorf("status %d", w.Code)
+	}
+	for _, path := range []string{"/joined/" + strings.Repeat("a", 64), "/joined/x", "/lots/" + lot + "/bench/stack/" + strings.Repeat("a", 64)} {
+		if w := get(t, s, path); w.Code != http.StatusNotFound {
+			t.Errorf("%s: status %d", path, w.Code)
+		}
+	}
+}

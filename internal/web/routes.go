@@ -74,6 +74,8 @@ func (s *Server) routes() []route {
 		{pattern: "GET /lots/{id}/bench/animal/{no}", handle: s.benchAnimal},
 		{pattern: "POST /lots/{id}/bench/animal/{no}", handle: s.judgeSave},
 		{pattern: "GET /lots/{id}/bench/photo/{sha}", handle: s.benchPhoto},
+		{pattern: "GET /lots/{id}/bench/stack/{sha}", handle: s.benchStack},
+		{pattern: "GET /joined/{name}", handle: s.joined},
 		{pattern: "GET /lots/{id}/bench/scale", handle: s.benchScale},
 		{pattern: "POST /lots/{id}/bench/scale", handle: s.scaleSave},
 		{pattern: "GET /lots/{id}/bench/second", handle: s.benchSecond},
