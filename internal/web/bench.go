@@ -435,10 +435,9 @@ func (s *Server) benchSave(w http.ResponseWriter, r *http.Request) error {
 	save := desk.SaveForm{Note: f.Text("note", 500, false), Task: r.URL.Query().Get("task")}
 	if !second {
 		save.Chosen = f.OneOf("chosen", choices, true)
-		if save.Chosen == holdfast.ChosenAsCaught || save.Chosen == holdfast.ChosenWeak {
-			if n := f.Count("among", max(1, len(b.Judged(by.Who))), max(1, b.View.Lot.Alive.High), false); n != nil {
-				save.Among = *n
-			}
+		n := f.Count("among", max(1, len(b.Judged(by.Who))), max(1, b.View.Lot.Alive.High), false)
+		if n != nil && (save.Chosen == holdfast.ChosenAsCaught || save.Chosen == holdfast.ChosenWeak) {
+			save.Among = *n
 		}
 	}
 	if !f.OK() {

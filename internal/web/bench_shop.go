@@ -44,7 +44,7 @@ func (s *Server) benchShopPage(w http.ResponseWriter, r *http.Request, status in
 	}
 	p := page.BenchShop{Says: says, FalseMarks: view.Field{Name: "false_marks", Label: "False marks a photograph that you accept", Value: f.Typed("false_marks"), Err: f.Err("false_marks"), Half: true,
 		Hint: "1 is a fair start. Fewer misses more rows, more asks you to look at more of nothing."},
-		When: view.Field{Name: "when", Label: "When are marks shown?", Value: f.Typed("when")}}
+		When: view.Field{Name: "when", Label: "When are marks shown?", Value: f.Typed("when"), Err: f.Err("when")}}
 	if p.FalseMarks.Value == "" && f.OK() {
 		p.FalseMarks.Value = words.Number(set.FalseMarks, 2)
 	}
@@ -54,7 +54,7 @@ func (s *Server) benchShopPage(w http.ResponseWriter, r *http.Request, status in
 			p.When.Value = "once"
 		}
 	}
-	p.Faults = view.Faults(p.FalseMarks)
+	p.Faults = view.Faults(p.FalseMarks, p.When)
 	p.Record = recordSays(rec)
 	versions, inUse, err := s.Desk.ModelVersions(r.Context())
 	if err != nil {

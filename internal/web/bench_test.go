@@ -488,11 +488,14 @@ func TestBeforeAndAfter(t *testing.T) {
 		t.Error("one day is not called one day")
 	}
 	then := bench(t, s, lot).Photos[0].At.In(time.UTC).AddDate(0, 0, -20)
-	kept, err := s.Photos.Save(bytes.NewReader(drawn(t, "214")))
+	kept, err := s.Photos.Save(bytes.NewReader(drawn(t, "204")))
 	if err != nil {
 		t.Fatal(err)
 	}
 	if _, _, err := s.Desk.AddPhotos(t.Context(), desk.Actor{Who: "Mara", At: then}, lot, []holdfast.PhotoAdded{{SHA256: kept.SHA256, Size: kept.Size, Media: kept.Media, Name: "old.jpg", Animal: 3, Side: holdfast.Left}}); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Desk.SetScale(t.Context(), lot, 0, kept.SHA256, desk.Scale{PxPerMM: 81}); err != nil { // as it was drawn
 		t.Fatal(err)
 	}
 	room := s.Pictures.(*darkroom.Room)
