@@ -109,6 +109,12 @@ func (ev Event) TaskOf() string {
 		return p.Task
 	case *Treatment:
 		return p.Task
+	case *TreatmentLook:
+		return p.Task
+	case *TreatmentEnded:
+		return p.Task
+	case *Redose:
+		return p.Task
 	case *MoultPull:
 		return p.Task
 	case *WaterChange:

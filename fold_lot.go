@@ -17,6 +17,7 @@ func FoldLot(id string, events []Event) *Lot {
 		l.HeadSeq = max(l.HeadSeq, events[i].Seq)
 	}
 	l.open()
+	l.endBaths()
 	for i := range l.Events {
 		l.apply(i)
 	}
@@ -109,6 +110,8 @@ func (l *Lot) apply(i int) {
 		if p.Held != HeldVoid && !p.Trial {
 			l.LastDose = max(l.LastDose, ev.doseEnd(p))
 		}
+	case *TreatmentLook:
+		l.Deaths += l.lose(ev, p.Died, "dead after a bath or dip")
 	case *Hold:
 		l.hold(p)
 	case *Release:

@@ -27,6 +27,9 @@ const (
 	KindInspection          Kind = "inspection"
 	KindPhotoAdded          Kind = "photo_added"
 	KindTreatment           Kind = "treatment"
+	KindTreatmentLook       Kind = "treatment_look"
+	KindTreatmentEnded      Kind = "treatment_ended"
+	KindRedose              Kind = "redose"
 	KindMoultPull           Kind = "moult_pull"
 	KindWaterChange         Kind = "water_change"
 	KindTopUp               Kind = "top_up"
@@ -96,6 +99,9 @@ var kinds = map[Kind]kindInfo{
 	KindInspection:          {1, ofLot, func() Payload { return new(Inspection) }},
 	KindPhotoAdded:          {1, ofLot, func() Payload { return new(PhotoAdded) }},
 	KindTreatment:           {1, ofLot, func() Payload { return new(Treatment) }},
+	KindTreatmentLook:       {1, ofLot, func() Payload { return new(TreatmentLook) }},
+	KindTreatmentEnded:      {1, ofLot, func() Payload { return new(TreatmentEnded) }},
+	KindRedose:              {1, ofLot, func() Payload { return new(Redose) }},
 	KindMoultPull:           {1, ofLot, func() Payload { return new(MoultPull) }},
 	KindWaterChange:         {1, ofTank, func() Payload { return new(WaterChange) }},
 	KindTopUp:               {1, ofTank, func() Payload { return new(TopUp) }},

@@ -3,7 +3,7 @@ package holdfast
 // FoldVersion changes whenever the same entries fold to another state, or bear
 // on other subjects (see [Event.Subjects]); rows that were folded by another
 // version are computed again.
-const FoldVersion = 3
+const FoldVersion = 4
 
 // Status is where a lot stands between the box and the buyer.
 type Status string
@@ -133,11 +133,22 @@ func (l *Lot) TankIDs() []string {
 func (l *Lot) DeathsSince(m Micros) int {
 	n := 0
 	for _, ev := range l.Events {
-		if d, ok := ev.Payload.(*Death); ok && ev.OccurredAt >= m {
-			n += d.Count
+		if ev.OccurredAt >= m {
+			n += ev.Died()
 		}
 	}
 	return n
+}
+
+// Died returns how many animals the event says were found dead.
+func (ev Event) Died() int {
+	switch p := ev.Payload.(type) {
+	case *Death:
+		return p.Count
+	case *TreatmentLook:
+		return p.Died
+	}
+	return 0
 }
 
 // Changes returns by how many animals the event changes the number alive, as
@@ -151,6 +162,8 @@ func (l *Lot) Changes(ev Event) int {
 		return -p.Count
 	case *Death:
 		return -p.Count
+	case *TreatmentLook:
+		return -p.Died
 	case *Gone:
 		return -p.Count
 	case *Removal:

@@ -16,15 +16,25 @@ type Treatment struct {
 	Batch  string `json:"batch,omitempty"`
 	// TargetMgL is the strength in the water, in mg/l of active ingredient.
 	TargetMgL float64 `json:"target_mg_l"`
-	// StrengthShare is the share of active ingredient in the product.
+	// StrengthShare is the share of active ingredient in the product: by weight
+	// of a powder, grams to a millilitre of a liquid; 0 for tablets and doses.
 	StrengthShare float64 `json:"strength_share"`
+	// Strength is what the label says, as it was written.
+	Strength string `json:"strength,omitempty"`
 	// WeighedG is what the scale showed; nil when nothing was weighed.
 	WeighedG *float64 `json:"weighed_g,omitempty"`
-	VolumeL  float64  `json:"volume_l"`
-	Hours    float64  `json:"hours"`
-	TempC    *float64 `json:"temp_c,omitempty"`
+	// Taken is what was measured of a product that is not weighed, in TakenUnit:
+	// "ml", "tablet" or "dose".
+	Taken     *float64 `json:"taken,omitempty"`
+	TakenUnit string   `json:"taken_unit,omitempty"`
+	VolumeL   float64  `json:"volume_l"`
+	Hours     float64  `json:"hours"`
+	TempC     *float64 `json:"temp_c,omitempty"`
 	// Count is how many animals were in it; 0 means the whole lot.
 	Count int `json:"count"`
+	// With says who and what else was in the water, in the words of
+	// science/water/dose: "berried", "snail" and so on.
+	With []string `json:"with,omitempty"`
 	// Trial says that it was the trial on a few animals.
 	Trial bool `json:"trial,omitempty"`
 	// Held says whether its conditions held: "full", "partial" or "void". A
@@ -32,8 +42,16 @@ type Treatment struct {
 	Held string `json:"held"`
 	// Failed names what did not hold, such as "carbon left in".
 	Failed string `json:"failed,omitempty"`
-	Note   string `json:"note,omitempty"`
-	Task   string `json:"task,omitempty"`
+	// Running says that it was written when it began: how it went is told by a
+	// [TreatmentEnded]. Until then it counts in part.
+	Running bool `json:"running,omitempty"`
+	// Stopped is the stop sign that ended it early, if one did.
+	Stopped string `json:"stopped,omitempty"`
+	// Against names the rules that it was given against, and Reason says why.
+	Against []string `json:"against,omitempty"`
+	Reason  string   `json:"reason,omitempty"`
+	Note    string   `json:"note,omitempty"`
+	Task    string   `json:"task,omitempty"`
 }
 
 // Kind implements [Payload].
@@ -44,8 +62,13 @@ func (p *Treatment) check(c *checker) {
 	c.text("active", p.Active, 1, 80)
 	c.text("batch", p.Batch, 0, 80)
 	c.number("target_mg_l", p.TargetMgL, 0, 400000, "mg/l")
-	c.number("strength_share", p.StrengthShare, 0.0001, 1, "")
+	if counted := p.TakenUnit == "tablet" || p.TakenUnit == "dose"; !counted || p.StrengthShare != 0 {
+		c.number("strength_share", p.StrengthShare, 0.0001, 1.5, "")
+	}
+	c.text("strength", p.Strength, 0, 80)
 	c.reading("weighed_g", p.WeighedG, 0, 100000, "g")
+	c.reading("taken", p.Taken, 0, 100000, p.TakenUnit)
+	c.oneOf("taken_unit", p.TakenUnit, "", "ml", "tablet", "dose")
 	c.number("volume_l", p.VolumeL, 0.01, 100000, "l")
 	c.number("hours", p.Hours, 0, 24*60, "h")
 	c.reading("temp_c", p.TempC, -2, 45, "°C")
@@ -55,6 +78,17 @@ func (p *Treatment) check(c *checker) {
 		c.add("failed", "Say which condition did not hold.", "a treatment that did not hold says why")
 	}
 	c.text("failed", p.Failed, 0, 500)
+	c.text("stopped", p.Stopped, 0, 80)
+	for _, a := range append(p.With[:len(p.With):len(p.With)], p.Against...) {
+		c.text("against", a, 1, 80)
+	}
+	if len(p.Against) > 50 || len(p.With) > 50 {
+		c.add("against", "Name at most 50 rules.", "%d rules are too many", len(p.Against))
+	}
+	if len(p.Against) > 0 && p.Reason == "" {
+		c.add("reason", "Say why it was given all the same.", "a treatment against a rule says why")
+	}
+	c.text("reason", p.Reason, 0, 2000)
 	c.text("note", p.Note, 0, 2000)
 	c.text("task", p.Task, 0, 200)
 }

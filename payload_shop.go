@@ -22,6 +22,9 @@ type ShopSet struct {
 	LookSize       int `json:"look_size"`
 	// WeekDeathShare is the share of the lot that may die in seven days.
 	WeekDeathShare float64 `json:"week_death_share"`
+	// ScaleG is the smallest step that the shop's scale shows, in grams; 0 until
+	// somebody says.
+	ScaleG float64 `json:"scale_g,omitempty"`
 
 	// Beliefs are what the shop believes of conditions, folded from entries of
 	// their own ([BeliefsSet]); they are no part of this entry.
@@ -47,6 +50,7 @@ func (p *ShopSet) check(c *checker) {
 	c.number("look_within_days", float64(p.LookWithinDays), 1, 90, "days")
 	c.count("look_size", p.LookSize, 1)
 	c.number("week_death_share", p.WeekDeathShare, 0.001, 1, "")
+	c.number("scale_g", p.ScaleG, 0, 100, "g")
 }
 
 // What the release line may be drawn on.
@@ -75,6 +79,30 @@ type TankSet struct {
 	High   float64 `json:"litres_high"`
 	// Closed is set when the tank is taken out of use.
 	Closed bool `json:"closed,omitempty"`
+	// Salt and Timed are how counted litres were found, where it was by salt or
+	// by the clock; as the person wrote them down.
+	Salt  *SaltFill  `json:"salt_fill,omitempty"`
+	Timed *TimedFill `json:"timed_fill,omitempty"`
+}
+
+// SaltFill is common salt stirred into a tank and what its conductivity did;
+// science/water turns it into litres. Conductivities are µS/cm at 25 °C.
+type SaltFill struct {
+	SaltG       float64 `json:"salt_g"`
+	ECBefore    float64 `json:"ec_before_us_cm"`
+	ECAfter     float64 `json:"ec_after_us_cm"`
+	JarSaltG    float64 `json:"jar_salt_g,omitempty"`
+	JarL        float64 `json:"jar_l,omitempty"`
+	JarECAfter  float64 `json:"jar_ec_after_us_cm,omitempty"`
+	WeighErrorG float64 `json:"weigh_error_g,omitempty"`
+}
+
+// TimedFill is a tank filled at a tap whose flow was timed with a jug.
+type TimedFill struct {
+	JugL        float64   `json:"jug_l"`
+	JugSeconds  []float64 `json:"jug_seconds"`
+	FillSeconds float64   `json:"fill_seconds"`
+	JugError    float64   `json:"jug_error,omitempty"`
 }
 
 // Shape is how a tank was measured, as the person wrote it down; science/water
@@ -119,6 +147,20 @@ func (p *TankSet) check(c *checker) {
 	c.number("litres", p.Litres, 0.1, 100000, "l")
 	c.number("litres_low", p.Low, 0, p.Litres, "l")
 	c.number("litres_high", p.High, p.Litres, 200000, "l")
+	if s := p.Salt; s != nil {
+		for field, x := range map[string]float64{"salt_g": s.SaltG, "ec_before_us_cm": s.ECBefore, "ec_after_us_cm": s.ECAfter,
+			"jar_salt_g": s.JarSaltG, "jar_l": s.JarL, "jar_ec_after_us_cm": s.JarECAfter, "weigh_error_g": s.WeighErrorG} {
+			c.number(field, x, 0, 1e6, "")
+		}
+	}
+	if t := p.Timed; t != nil {
+		if len(t.JugSeconds) > 50 {
+			c.add("jug_seconds", "Give at most 50 times.", "%d times are too many", len(t.JugSeconds))
+		}
+		for _, x := range append([]float64{t.JugL, t.FillSeconds, t.JugError}, t.JugSeconds...) {
+			c.number("timed_fill", x, 0, 1e6, "")
+		}
+	}
 }
 
 func (s Shape) check(c *checker) {

@@ -124,7 +124,7 @@ func (w *walker) courseDoses(l *holdfast.Lot, c *holdfast.CourseAccepted, day ho
 		}
 		tasks = append(tasks, Task{Key: doseKey(l, i), Kind: TaskDose, Lot: l.ID, Tank: firstTank(l), Due: d.Planned, Late: int(day - d.Planned),
 			Says:   fmt.Sprintf("Treat against the %s: dose %d of %d", lower(Called(c.Condition)), i+1, len(c.Doses)),
-			Detail: "Of the accepted course. Read the label, ask an aquatic veterinarian, and try it on 3 to 5 animals first."})
+			Detail: trialSays(l, w.desk.Now(), w.loc) + " Of the accepted course. Read the label, ask an aquatic veterinarian."})
 		break // the next one waits for this one
 	}
 	return tasks

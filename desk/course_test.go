@@ -60,7 +60,7 @@ func (r *room) tasks(lot string) map[desk.TaskKind][]desk.Task {
 
 func (r *room) bath(lot, task string) {
 	r.t.Helper()
-	r.must(r.Treat(r.ctx, r.me(), lot, "1", holdfast.Treatment{Form: "bath", Active: "praziquantel", TargetMgL: 2.5, StrengthShare: 1, VolumeL: 50, Hours: 96, Held: holdfast.HeldFull, Task: task}))
+	r.must(r.Treat(r.ctx, r.me(), lot, "1", holdfast.Treatment{Form: "bath", Active: "praziquantel", TargetMgL: 2.5, StrengthShare: 1, VolumeL: 50, Hours: 96, Held: holdfast.HeldFull, Reason: "a test without a trial", Task: task}))
 }
 
 func (r *room) pull(lot, task string) {

@@ -177,7 +177,7 @@ func TestChanceFallsWithAFindAndOnlyADoseAndLooksRaiseIt(t *testing.T) {
 		t.Errorf("figure %+v after 2 of 30: want a chance of 0 and a high bag risk", found.Figure)
 	}
 	grams := 0.125
-	dose := holdfast.Treatment{Form: "bath", Active: "praziquantel", TargetMgL: 2.5, StrengthShare: 1, WeighedG: &grams, VolumeL: 50, Hours: 96, Held: holdfast.HeldFull}
+	dose := holdfast.Treatment{Form: "bath", Active: "praziquantel", TargetMgL: 2.5, StrengthShare: 1, WeighedG: &grams, VolumeL: 50, Hours: 96, Held: holdfast.HeldFull, Reason: "a test without a trial"}
 	r.must(r.Treat(r.ctx, r.me(), lot, "1", dose))
 	one := worm(r.view(lot)).Figure
 	void := dose

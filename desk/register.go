@@ -252,6 +252,8 @@ func (r *Register) add(day holdfast.Day, l *holdfast.Lot, onHand int, supplier s
 		died(p.Count, "dead on arrival")
 	case *holdfast.Death:
 		died(p.Count, p.Cause)
+	case *holdfast.TreatmentLook:
+		died(p.Died, "after a bath or dip")
 	case *holdfast.Gone:
 		died(p.Count, "gone without a body")
 	case *holdfast.Inspection:

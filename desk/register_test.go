@@ -17,7 +17,7 @@ func TestRegisterHoldsWhatIsCommonlyAsked(t *testing.T) {
 	r.days(1)
 	r.look(lot, 30, 2)
 	r.must(r.Dead(r.ctx, r.me(), lot, "1", 3, "white", ""))
-	r.must(r.Treat(r.ctx, r.me(), lot, "1", holdfast.Treatment{Form: "bath", Active: "praziquantel", Batch: "B7", TargetMgL: 2.5, StrengthShare: 1, VolumeL: 50, Hours: 48, Held: holdfast.HeldFull}))
+	r.must(r.Treat(r.ctx, r.me(), lot, "1", holdfast.Treatment{Form: "bath", Active: "praziquantel", Batch: "B7", TargetMgL: 2.5, StrengthShare: 1, VolumeL: 50, Hours: 48, Held: holdfast.HeldFull, Reason: "a test without a trial"}))
 	r.must(r.Move(r.ctx, r.me(), lot, "1", "2", 2, true, "the two with worms"))
 	r.must(r.Hold(r.ctx, r.me(), lot, "waiting for the laboratory", ""))
 	r.must(r.Exit(r.ctx, r.me(), lot, holdfast.Exit{Way: holdfast.ExitDisclosed, Reason: "to the trade", Disclosed: "worms on 2 of 30"}))

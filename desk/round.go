@@ -59,6 +59,8 @@ type Task struct {
 	// DoneBy and DoneSays say who did it and what was written.
 	DoneBy, DoneSays string
 	Skipped          bool
+	// Of is the treatment that a look or an end belongs to.
+	Of holdfast.ID
 }
 
 // Open reports whether the task still waits.
@@ -244,6 +246,9 @@ func (w *walker) lotTasks(l *holdfast.Lot, row holdfast.LotRow, tank string, day
 		tasks = append(tasks, w.dose(l, day)...)
 		tasks = append(tasks, w.look(l, row, day, arrived)...)
 	}
+	if tank == firstTank(l) {
+		tasks = append(tasks, w.after(l, day)...)
+	}
 	return tasks
 }
 
@@ -331,6 +336,8 @@ func tickSays(ev holdfast.Event) string {
 		return fmt.Sprintf("%d pulled", *p.Count)
 	case *holdfast.TaskSkipped:
 		return "left out: " + p.Reason
+	case *holdfast.TreatmentLook:
+		return fmt.Sprintf("%d down, %d dead", p.Down, p.Dead)
 	case *holdfast.Inspection:
 		return fmt.Sprintf("%d looked at, %d with signs", p.Looked(), p.Positive())
 	}
@@ -402,7 +409,7 @@ func (w *walker) dose(l *holdfast.Lot, day holdfast.Day) []Task {
 	if given < dosesPerFind && due <= day {
 		tasks = append(tasks, mark(lotHistory(l), Task{Key: key(TaskDose, l.ID, found, given+1), Kind: TaskDose, Lot: l.ID, Tank: firstTank(l),
 			Due: due, Late: int(day - due), Says: doseSays(of, given+1),
-			Detail: "Common practice, not a plan. Read the label, ask an aquatic veterinarian, and try it on 3 to 5 animals first."}))
+			Detail: trialSays(l, w.desk.Now(), w.loc) + " Common practice, not a plan. Read the label, ask an aquatic veterinarian."}))
 	}
 	return tasks
 }
@@ -500,15 +507,15 @@ func (w *walker) hygiene(r *Round) error {
 func (w *walker) unusual(l *holdfast.Lot, day holdfast.Day) string {
 	today, before := 0, 0
 	for _, ev := range l.Events {
-		p, ok := ev.Payload.(*holdfast.Death)
-		if !ok {
+		died := ev.Died()
+		if died == 0 {
 			continue
 		}
 		switch on := holdfast.DayOf(ev.OccurredAt, w.loc); {
 		case on == day:
-			today += p.Count
+			today += died
 		case on < day && on >= day-14:
-			before += p.Count
+			before += died
 		}
 	}
 	if today < 3 {

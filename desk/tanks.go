@@ -18,15 +18,41 @@ type TankForm struct {
 	Use    string
 	Closed bool
 	holdfast.Shape
+	// Salt or Timed, if set, is how counted litres were found; the shape's own
+	// follow from it.
+	Salt  *holdfast.SaltFill
+	Timed *holdfast.TimedFill
+}
+
+// counted fills in the litres that follow from salt or from the clock.
+func (f *TankForm) counted() error {
+	var v water.Volume
+	var err error
+	switch {
+	case f.Salt != nil:
+		v, err = water.SaltFill(*f.Salt).Volume()
+	case f.Timed != nil:
+		v, err = water.TimedFill(*f.Timed).Volume()
+	default:
+		return nil
+	}
+	if err != nil {
+		return holdfast.Problems{ProblemOf(err)}
+	}
+	f.Form, f.KnownFillL, f.KnownFillError, f.KnownFillBare = string(water.KnownFill), v.Litres, min(v.Share(), 0.5), false
+	return nil
 }
 
 // SetTank adds a tank or changes it. The litres follow from the shape and are
 // frozen in the entry.
 func (d *Desk) SetTank(ctx context.Context, by Actor, f TankForm) (water.Volume, error) {
+	if err := f.counted(); err != nil {
+		return water.Volume{}, err
+	}
 	t := tankOf(f.Shape)
 	var problems holdfast.Problems
 	for _, err := range t.Check() {
-		problems = append(problems, problemOf(err))
+		problems = append(problems, ProblemOf(err))
 	}
 	if !holdfast.ValidName(f.ID) {
 		problems = append(problems, holdfast.Problem{Field: "id", Message: fmt.Sprintf("%q cannot be a tank's short name", f.ID), Hint: "Use 1 to 40 letters, digits, dots or dashes, such as 14."})
@@ -36,18 +62,18 @@ func (d *Desk) SetTank(ctx context.Context, by Actor, f TankForm) (water.Volume,
 	}
 	v, err := t.Volume()
 	if err != nil {
-		return v, holdfast.Problems{problemOf(err)}
+		return v, holdfast.Problems{ProblemOf(err)}
 	}
 	if f.Name == "" {
 		f.Name = f.ID
 	}
 	_, err = d.write(ctx, by, nil, note{tank: f.ID, payload: &holdfast.TankSet{Name: f.Name, System: f.System, Place: f.Place,
-		Use: f.Use, Closed: f.Closed, Shape: f.Shape, Litres: v.Litres, Low: v.Low, High: v.High}})
+		Use: f.Use, Closed: f.Closed, Shape: f.Shape, Litres: v.Litres, Low: v.Low, High: v.High, Salt: f.Salt, Timed: f.Timed}})
 	return v, err
 }
 
-// problemOf turns a science package's error into a problem at its field.
-func problemOf(err error) holdfast.Problem {
+// ProblemOf turns a science package's error into a problem at its field.
+func ProblemOf(err error) holdfast.Problem {
 	if in, ok := err.(*ref.InputError); ok {
 		return holdfast.Problem{Field: in.Field, Message: in.Message, Hint: in.Hint}
 	}

@@ -100,18 +100,3 @@ func (d *Desk) Alarm(ctx context.Context, by Actor, tank, what string, over bool
 	_, err := d.write(ctx, by, nil, note{"", tank, &holdfast.Alarm{What: what, Over: over, Note: text}})
 	return err
 }
-
-// Treat records a bath or dip as it was given. A dose far from what the
-// ingredient is ever given at is refused here, before it enters the evidence.
-func (d *Desk) Treat(ctx context.Context, by Actor, lot, tank string, t holdfast.Treatment) error {
-	if t.WeighedG != nil && t.VolumeL > 0 && t.TargetMgL > 0 && t.StrengthShare > 0 {
-		given := *t.WeighedG * 1000 * t.StrengthShare / t.VolumeL
-		if ratio := given / t.TargetMgL; ratio > 2 || ratio < 0.5 {
-			return holdfast.Problems{{Field: "weighed_g",
-				Message: fmt.Sprintf("%g g of it in %g l makes %.3g mg/l, not %g mg/l", *t.WeighedG, t.VolumeL, given, t.TargetMgL),
-				Hint:    "Check the weight, the litres and the strength of the product; write down what is really in the water."}}
-		}
-	}
-	_, err := d.write(ctx, by, nil, note{lot, tank, &t})
-	return err
-}

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
+	"strings"
 
 	"holdfast"
 	"holdfast/science/ref"
@@ -47,12 +49,33 @@ func (q quiet) Error() string { return fmt.Sprintf("exit status %d", q.status) }
 // for commands whose answer itself says what is missing.
 func Quiet(status int) error { return quiet{status} }
 
+// flagOf finds the flag that the parser's message is about.
+var flagOf = regexp.MustCompile(`^(?:missing flags: )?--([a-z0-9-]+)(?:[:=,]|$)`)
+
+// usageError is what the parser of the command line has to say, at the flag it
+// names.
 func usageError(err error) error {
 	var in *ref.InputError
 	if errors.As(err, &in) {
 		return in
 	}
-	return &ref.InputError{Message: err.Error(), Hint: "See holdfast --help."}
+	out := &ref.InputError{Message: err.Error(), Hint: "See holdfast --help."}
+	if m := flagOf.FindStringSubmatch(out.Message); m != nil {
+		out.Field = m[1]
+		out.Message = strings.TrimPrefix(out.Message, "--"+m[1]+": ")
+		switch {
+		case strings.HasPrefix(out.Message, "missing flags"):
+			out.Message, out.Hint = "it is missing", "Write --"+m[1]+" and a value; see holdfast --help."
+		case strings.Contains(out.Message, "expected a float"):
+			out.Hint = "Write a number with digits and a point, such as --" + m[1] + " 7.8."
+		case strings.Contains(out.Message, "int but got"):
+			out.Hint = "Write a whole number with digits."
+		case strings.Contains(out.Message, "(short flag)"):
+			out.Message = "a value that begins with a minus reads as another flag"
+			out.Hint = "Join a value that begins with a minus to its flag: --" + m[1] + "=…"
+		}
+	}
+	return out
 }
 
 // report prints err for a person or a script and returns the exit status.

@@ -3,11 +3,9 @@ package cli
 import (
 	"fmt"
 	"io"
-	"strings"
 	"text/tabwriter"
 
 	"holdfast/science/ref"
-	"holdfast/science/water"
 	"holdfast/science/water/dose"
 	"holdfast/science/water/unit"
 )
@@ -109,130 +107,12 @@ func asFlag(err error) error {
 // read turns the flags into a course, or into a label's rate when the target
 // is one and the strength does not say what a tablet or dose holds.
 func (c Mix) read() (dose.Course, *dose.LabelDose, error) {
-	var course dose.Course
-	var err error
-	if course.Volume, err = c.volume(); err != nil {
-		return course, nil, err
+	course, label, wrong := dose.Typed{Volume: c.Volume, VolumeError: c.VolumeError, Target: c.Target, Strength: c.Strength, Scale: c.Scale,
+		Ingredient: c.Ingredient, For: c.For, Change: c.Change, Redose: c.Redose, HalfLife: c.HalfLife, Absorb: c.Absorb}.Read()
+	if len(wrong) > 0 {
+		return course, nil, wrong[0]
 	}
-	course.Strength = dose.Pure
-	course.Strength.Text = "100 % (none was given)"
-	if c.Strength != "" {
-		if course.Strength, err = dose.ParseStrength("strength", c.Strength); err != nil {
-			return course, nil, err
-		}
-	}
-	label, err := c.target(&course)
-	if err != nil {
-		return course, nil, err
-	}
-	measured := course.Strength.Unit
-	if label != nil {
-		measured = label.Unit
-	}
-	if course.Measure, err = c.scale(measured); err != nil {
-		return course, nil, err
-	}
-	if c.Ingredient != "" {
-		i, err := dose.Find(c.Ingredient)
-		if err != nil {
-			return course, nil, err
-		}
-		if course.Suspended = i.Suspension; i.Solubility != nil {
-			course.SolubilityMgL = i.Solubility.LowMgL
-		}
-	}
-	return course, label, c.times(&course)
-}
-
-func (c Mix) volume() (water.Volume, error) {
-	q, err := unit.ParsePositive("volume", c.Volume, unit.Volume)
-	if err != nil {
-		return water.Volume{}, err
-	}
-	v := water.Volume{Litres: q.Base()}
-	if c.VolumeError != "" {
-		e, err := unit.ParsePositive("volume-error", c.VolumeError, unit.Share)
-		if err != nil {
-			return v, err
-		}
-		if e.Base() >= 1 {
-			return v, ref.Inputf("volume-error", "Write it like 3 %.", "a volume that may be off by %s says nothing", c.VolumeError)
-		}
-		v.Low, v.High = v.Litres*(1-e.Base()), v.Litres*(1+e.Base())
-	}
-	return v, nil
-}
-
-// target sets the concentration wanted, or returns the label's rate.
-func (c Mix) target(course *dose.Course) (*dose.LabelDose, error) {
-	q, err := unit.ParsePositive("target", c.Target, unit.Concentration, unit.TabletsPerVolume, unit.DosesPerVolume, unit.Share)
-	if err != nil {
-		return nil, err
-	}
-	label := &dose.LabelDose{PerLitre: q.Base()}
-	switch q.Kind() {
-	case unit.Concentration:
-		course.MgL = q.Base()
-		return nil, nil
-	case unit.TabletsPerVolume:
-		label.Unit = dose.Tablet
-	case unit.DosesPerVolume:
-		label.Unit = dose.Dose
-	case unit.Share:
-		if strings.Contains(c.Target, "%") {
-			return nil, ref.Inputf("target", "Write it like 2.5 mg/l, 10 g/l or 1 % w/v.", "%q of a tank can be meant in several ways", c.Target)
-		}
-		label.Unit, label.PerLitre = dose.Millilitre, 1000*q.Base()
-	}
-	if c.Strength != "" && course.Strength.Unit == label.Unit {
-		course.MgL = label.PerLitre * course.Strength.MgPer
-		return nil, nil
-	}
-	return label, nil
-}
-
-func (c Mix) scale(u dose.Unit) (dose.Measure, error) {
-	if c.Scale == "" {
-		return dose.Usual(u), nil
-	}
-	kind := map[dose.Unit]unit.Kind{dose.Gram: unit.Mass, dose.Millilitre: unit.Volume, dose.Tablet: unit.Tablets, dose.Dose: unit.Doses}[u]
-	q, err := unit.ParsePositive("scale", c.Scale, kind)
-	if err != nil {
-		return dose.Measure{}, err
-	}
-	step := q.Base()
-	if u == dose.Millilitre {
-		step *= 1000
-	}
-	return dose.Measure{Step: step}, nil
-}
-
-func (c Mix) times(course *dose.Course) error {
-	for _, t := range []struct {
-		field, text string
-		days        *float64
-	}{
-		{"for", c.For, &course.Days}, {"half-life", c.HalfLife, &course.HalfLifeDays},
-		{"absorb", c.Absorb, &course.AbsorbDays}, {"redose", c.Redose, &course.RedoseDays},
-	} {
-		if t.text == "" {
-			continue
-		}
-		q, err := unit.ParsePositive(t.field, t.text, unit.Time)
-		if err != nil {
-			return err
-		}
-		*t.days = q.Base()
-	}
-	if c.Change == "" {
-		return nil
-	}
-	r, err := unit.ParseRepeat("change", c.Change, unit.Share)
-	if err != nil {
-		return err
-	}
-	course.ChangeShare, course.ChangeDays = r.Amount.Base(), r.Every.Base()
-	return nil
+	return course, label, nil
 }
 
 // rules checks the strength against the ingredient's range; what concerns the

@@ -100,7 +100,7 @@ func TestSampleRefuses(t *testing.T) {
 	refused(t, "specificity", "sample", "--population=10", "--prevalence=0.5", "--specificity=Inf")
 	refused(t, "allow", "sample", "--population=10", "--prevalence=0.5", "--allow=-1")
 	refused(t, "lot-specificity", "sample", "--population=10", "--prevalence=0.5", "--lot-specificity=2")
-	refused(t, "", "sample", "--population=ten", "--prevalence=0.5")
+	refused(t, "population", "sample", "--population=ten", "--prevalence=0.5")
 }
 
 // Intervals for 3 of 30 from science/freedom/testdata/freedom_intervals.csv

@@ -75,8 +75,10 @@ func TestWaterCommandsSayWhatIsRight(t *testing.T) {
 	refused(t, "temp", "water", "oxygen", "--temp", "NaN")
 	refused(t, "pressure", "water", "oxygen", "--temp", "20", "--pressure", "1013")
 	refused(t, "salinity", "water", "density", "--temp", "20", "--salinity", "350")
-	refused(t, "", "water", "density", "--temp", "warm", "--salinity", "35")
-	refused(t, "", "water", "ammonia", "--temp", "24", "--tan", "5")
+	refused(t, "temp", "water", "density", "--temp", "warm", "--salinity", "35")
+	refused(t, "ph", "water", "ammonia", "--temp", "24", "--tan", "5")
+	refused(t, "volume", "mix", "--volume", "-3 l", "--target", "2.5 mg/l")
+	refused(t, "volume", "mix", "--volume=-3 l", "--target", "2.5 mg/l")
 }
 
 func TestWaterCommandsForPeople(t *testing.T) {

@@ -287,6 +287,8 @@ func (s *shop) do(i int, stop desk.Stop, t desk.Task) error {
 	}
 	tr := s.truth[t.Lot]
 	switch t.Kind {
+	case desk.TaskAfter:
+		return s.after(t)
 	case desk.TaskPull:
 		if s.chance.hit(0.03) || (i == days-1 && tr.infested["rostrum_worm"] > 0) {
 			return nil // forgotten
@@ -435,6 +437,20 @@ func (s *shop) finding(condition string) holdfast.Finding {
 	return holdfast.Finding{Condition: condition, Site: "belly"}
 }
 
+// after looks at the animals of a dip; those of a trial are looked at when the
+// lot's turn comes.
+func (s *shop) after(t desk.Task) error {
+	l, err := s.desk.Lot(s.ctx, t.Lot)
+	if err != nil {
+		return err
+	}
+	g, err := desk.GivenOf(l, t.Of, s.clock)
+	if err != nil || g.Treatment.Trial {
+		return err
+	}
+	return s.desk.LookAfter(s.ctx, s.who(), t.Lot, t.Of, desk.AfterLook{Dead: g.Dead, Task: t.Key})
+}
+
 // treat gives the trial on the first day and the bath on the next.
 func (s *shop) treat(stop desk.Stop, t desk.Task) error {
 	l, err := s.desk.Lot(s.ctx, t.Lot)
@@ -449,17 +465,8 @@ func (s *shop) treat(stop desk.Stop, t desk.Task) error {
 	grams := round(litres*2.5/1000, 2)
 	dose := holdfast.Treatment{Form: "bath", Active: "praziquantel", TargetMgL: 2.5, StrengthShare: 1, WeighedG: &grams, VolumeL: litres,
 		Hours: 96, TempC: ptr(23.5), Held: holdfast.HeldFull, Batch: fmt.Sprintf("P%02d", 1+s.clock.Month())}
-	tried := false
-	for _, ev := range l.Events {
-		if p, ok := ev.Payload.(*holdfast.Treatment); ok && p.Trial {
-			tried = true
-		}
-	}
-	if !tried {
-		dose.Trial, dose.Count, dose.Hours, dose.VolumeL = true, 4, 24, 2
-		dose.WeighedG = nil
-		dose.Note = "Stock solution; all four walking after a day."
-		return s.desk.Treat(s.ctx, s.who(), t.Lot, t.Tank, dose)
+	if ready, err := s.try(l, t.Tank, dose, 2); !ready || err != nil {
+		return err
 	}
 	dose.Task = t.Key
 	kill := 0.8
@@ -472,10 +479,35 @@ func (s *shop) treat(stop desk.Stop, t desk.Task) error {
 }
 
 func (s *shop) dip(l *holdfast.Lot, tr *truth, t desk.Task) error {
+	dose := holdfast.Treatment{Form: "dip", Active: "sodium chloride", TargetMgL: 30000,
+		StrengthShare: 1, WeighedG: ptr(60.0), VolumeL: 2, Hours: 0.01, TempC: ptr(23.0), Held: holdfast.HeldFull}
+	if ready, err := s.try(l, t.Tank, dose, 2); !ready || err != nil {
+		return err
+	}
+	dose.Count, dose.Task = l.Alive.N, t.Key
 	n := tr.infested["segmented_worm"]
 	tr.infested["segmented_worm"] = n - s.chance.binomial(n, 0.6)
-	return s.desk.Treat(s.ctx, s.who(), t.Lot, t.Tank, holdfast.Treatment{Form: "dip", Active: "sodium chloride", TargetMgL: 30000,
-		StrengthShare: 1, WeighedG: ptr(60.0), VolumeL: 2, Hours: 0.01, Count: l.Alive.N, TempC: ptr(23.0), Held: holdfast.HeldFull, Task: t.Key})
+	return s.desk.Treat(s.ctx, s.who(), t.Lot, t.Tank, dose)
+}
+
+// try gives a dose to four animals if none were tried on it yet, and looks at
+// them a day later. It reports whether the lot may get it now.
+func (s *shop) try(l *holdfast.Lot, tank string, dose holdfast.Treatment, litres float64) (bool, error) {
+	open := desk.OpeningFor(l, dose, s.clock)
+	if open.Open {
+		return true, nil
+	}
+	if open.Trial == nil {
+		dose.Trial, dose.Count, dose.VolumeL = true, 4, litres
+		if dose.Form == "bath" {
+			dose.Hours, dose.WeighedG, dose.Note = 24, nil, "From a stock solution."
+		}
+		return false, s.desk.Treat(s.ctx, s.who(), l.ID, tank, dose)
+	}
+	if day := open.Trial.At.Add(24*time.Hour + time.Minute); s.clock.Before(day) {
+		s.clock = day
+	}
+	return true, s.desk.LookAfter(s.ctx, s.who(), l.ID, open.Trial.Entry, desk.AfterLook{Walking: open.Trial.Given.Count})
 }
 
 // decide releases what may go and finds another way for what never will.

@@ -96,6 +96,7 @@ func TestNoDeadLink(t *testing.T) {
 				u, _ := url.Parse(path)
 				action = u.Path
 			}
+			action, _, _ = strings.Cut(action, "#")
 			add(action+"?"+f.values.Encode(), path)
 		}
 		weights[path] = weigh(t, c, assets, path, a)

@@ -136,7 +136,7 @@ func treatAndWait(t *testing.T, s *shop, lot string) {
 	for range 4 {
 		s.clock.pass(7)
 		if err := s.Treat(ctx, mara, lot, "14", holdfast.Treatment{Form: "bath", Active: "praziquantel", TargetMgL: 2.5, StrengthShare: 1,
-			VolumeL: 50, Hours: 48, Held: holdfast.HeldFull}); err != nil {
+			VolumeL: 50, Hours: 48, Held: holdfast.HeldFull, Reason: "a lot of an earlier year, written down afterwards"}); err != nil {
 			t.Fatal(err)
 		}
 	}

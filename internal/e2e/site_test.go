@@ -1,9 +1,12 @@
 package e2e
 
 import (
+	"context"
 	"slices"
 	"strings"
 	"testing"
+
+	"holdfast"
 )
 
 // place is an address of the site, as routes.go writes it, and where it is
@@ -60,6 +63,34 @@ var places = []place{
 		return []string{"/lots/" + w.found + "/record", "/lots/" + w.recalled + "/record", "/lots/" + w.suspected + "/record", "/lots/" + w.released + "/record"}
 	}, ""},
 	{"GET /lots/{id}/treat", ofLot("/treat"), ""},
+	{"GET /lots/{id}/mix", func(w *world) []string {
+		return append(ofLot("/mix?strength=50+%25")(w), "/lots/"+w.held+"/mix", "/lots/"+w.held+"/mix?strength=50+%25&who=lot", "/lots/"+w.found+"/mix?strength=50+mg+per+tablet&who=lot&change=30+%25+every+1+d")
+	}, ""},
+	{"GET /lots/{id}/dip", ofLot("/dip?water=23"), ""},
+	{"GET /lots/{id}/treatments/{entry}", func(w *world) []string {
+		l, err := w.Lot(context.Background(), w.found)
+		if err != nil {
+			return nil
+		}
+		var all []string
+		for _, ev := range l.Events {
+			if ev.Kind == holdfast.KindTreatment {
+				all = append(all, "/lots/"+w.found+"/treatments/"+string(ev.ID))
+			}
+		}
+		return all
+	}, ""},
+	{"GET /mix", at("/mix", "/mix?strength=5+%25+w/v&volume=12+gal_us&change=30+%25+every+1+d&for=6+d", "/mix?strength=&ingredient=areca&target=one+dose+per+40+l&volume=120+l"), "/mix"},
+	{"GET /dip", at("/dip", "/dip?salt=30+g/l&bowl=2+cup_us&water=24&spoon=tbsp_us"), "/dip"},
+	{"GET /ingredients", at("/ingredients"), "/ingredients"},
+	{"GET /water", at("/water", "/water?do=harden&litres=100&from_gh=0&from_kh=0&gh=8&kh=3",
+		"/water?do=pour&a_litres=20&a_temp_c=24&a_ph=7.4&a_kh_dh=4&b_litres=10&b_temp_c=22&b_ph=6.2&b_kh_dh=1",
+		"/water?do=nitrate&rise=2&source=5&limit=30&every=7&now=60", "/water?do=chlorine&litres=10&chlorine=100"), "/water"},
+	{"GET /acclimate", func(w *world) []string {
+		bag := "/acclimate?bag_temp_c=18&bag_ph=6.4&bag_ec_us_cm=350&bag_tan_mg_l_n=3&bag_kh_dh=3&tank_temp_c=23&tank_ph=7.4&tank_ec_us_cm=450&tank_kh_dh=4&count=50&mass=0.2&bag_l=0.5&vessel_l=3&gas_l=1&hours=30"
+		return []string{"/acclimate", "/acclimate?delivery=" + w.delivery + "&tank=" + w.tank, bag, bag + "&sheet=1"}
+	}, "/acclimate"},
+	{"GET /tanks/{id}/mix", func(w *world) []string { return []string{"/tanks/" + w.tank + "/mix?strength=50+%25"} }, ""},
 	{"GET /lots/{id}/sell", func(w *world) []string {
 		return []string{"/lots/" + w.released + "/sell", "/lots/" + w.held + "/sell", "/lots/" + w.recalled + "/sell"}
 	}, ""},

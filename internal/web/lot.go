@@ -160,7 +160,7 @@ func (b *lotBuild) links(l *page.Lot) {
 		if !sale {
 			look.Weight = view.Main
 		}
-		l.Buttons = append(l.Buttons, look, page.Link{Label: "Treat", URL: l.URL + "/treat"})
+		l.Buttons = append(l.Buttons, look, page.Link{Label: "Treat", URL: l.URL + "/mix"})
 	}
 	if b.s.Pictures != nil {
 		l.Buttons = append(l.Buttons, page.Link{Label: "Bench", URL: l.URL + "/bench"})
@@ -376,6 +376,9 @@ func (b *lotBuild) journal(l *page.Lot) error {
 		}
 		ev := lot.All[i]
 		j := page.Line{When: words.Moment(ev.OccurredAt.In(b.zone)), Says: tell(ev), Who: ev.Who}
+		if ev.Kind == holdfast.KindTreatment && lot.Undone[ev.ID] == "" {
+			j.URL = treatmentURL(lot.ID, ev.ID)
+		}
 		take, label := ev.ID, "Undo"
 		if by := lot.Undone[ev.ID]; by != "" {
 			c := byID[by]

@@ -266,7 +266,7 @@ func TestTreat(t *testing.T) {
 	path := "/lots/" + lot + "/treat"
 	good := func(pairs ...string) url.Values {
 		f := url.Values{"strength": {"50"}, "active": {"praziquantel"}, "target": {"2,5"}, "litres": {"40"}, "weighed": {"0.2"}, "hours": {"48"}, "tank": {"14"},
-			"form": {"bath"}, "who": {"lot"}, "kept": {"carbon", "light", "temperature", "duration"}, "held": {"full"}}
+			"form": {"bath"}, "who": {"lot"}, "kept": {"carbon", "light", "temperature", "duration"}, "held": {"full"}, "reason": {"Given before there was a desk."}}
 		for i := 0; i < len(pairs); i += 2 {
 			f[pairs[i]] = []string{pairs[i+1]}
 		}
@@ -277,7 +277,7 @@ func TestTreat(t *testing.T) {
 	says(t, want(t, v.post(path, good("do", "weigh")), http.StatusOK), "Weigh out 0.2 g")
 	for _, bad := range [][]string{
 		{"strength", "0"}, {"strength", "101"}, {"active", ""}, {"active", "Copper sulfate"}, {"target", "2500"}, {"litres", ""}, {"weighed", "2"},
-		{"hours", ""}, {"who", "trial"}, {"who", ""}, {"form", "spray"}, {"kept", "carbon"}, {"held", ""}, {"held", "void"}, {"tank", "99"},
+		{"hours", ""}, {"who", "trial"}, {"who", ""}, {"form", "spray"}, {"kept", "carbon"}, {"held", ""}, {"held", "void"}, {"tank", "99"}, {"reason", ""},
 	} {
 		a := want(t, v.post(path, good(bad...)), http.StatusBadRequest)
 		if len(a.All("#treat .err")) == 0 && len(a.All("#treat [role=alert]")) == 0 {

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"holdfast"
 	"holdfast/desk"
@@ -13,6 +14,7 @@ import (
 	"holdfast/internal/web/view"
 	"holdfast/internal/web/words"
 	known "holdfast/reference"
+	"holdfast/science/water/dose"
 )
 
 // kept are the conditions of a bath that a person vouches for.
@@ -47,12 +49,12 @@ func (s *Server) treatSave(w http.ResponseWriter, r *http.Request) error {
 	return s.doLot(w, r, "treat", treat, s.treatShown)
 }
 
-// dose is what the weight follows from.
-type dose struct{ share, target, litres float64 }
+// weighing is what the weight follows from.
+type weighing struct{ share, target, litres float64 }
 
 // weigh reads strength, target and litres.
-func weigh(f *form.Form) dose {
-	var d dose
+func weigh(f *form.Form) weighing {
+	var d weighing
 	if x := f.Number("strength", form.Range{Low: 0.01, High: 100, Unit: "%", Needed: true}); x != nil {
 		d.share = *x / 100
 	}
@@ -71,19 +73,21 @@ func treat(d *doing) error {
 	t := holdfast.Treatment{StrengthShare: doses.share, TargetMgL: doses.target, VolumeL: doses.litres,
 		Form: f.OneOf("form", []string{"bath", "dip"}, true), Active: f.Text("active", 80, true), Batch: f.Text("batch", 80, false),
 		WeighedG: f.Number("weighed", form.Range{Low: 0, High: 100000, Unit: "g"}), TempC: f.Number("temp", form.Range{Low: -2, High: 45, Unit: "°C"}),
-		Note: f.Text("note", 2000, false), Task: f.Text("task", 200, false)}
+		Reason: f.Text("reason", 2000, false), Note: f.Text("note", 2000, false), Task: f.Text("task", 200, false)}
 	if x := f.Number("hours", form.Range{Low: 0.001, High: 24 * 60, Unit: "h", Needed: true}); x != nil {
 		t.Hours = *x
 	}
 	t.Trial = f.OneOf("who", []string{"lot", "trial"}, true) == "trial"
+	if t.Trial {
+		t.Task = "" // the job of the round is the dose of the lot
+	}
 	if n := f.Count("count", 1, max(1, d.lot.Alive.High), t.Trial); n != nil {
 		t.Count = *n
 	}
 	treatHeld(f, &t)
-	treatSane(f, t)
 	tank := d.tank("tank")
 	return d.run(func() error {
-		return renamed(d.desk.Treat(d.ctx, d.by, d.lot.ID, tank, t), "weighed_g", "weighed")
+		return renamed(renamed(d.desk.Treat(d.ctx, d.by, d.lot.ID, tank, t), "weighed_g", "weighed"), "target_mg_l", "target")
 	})
 }
 
@@ -115,40 +119,6 @@ func treatHeld(f *form.Form, t *holdfast.Treatment) {
 	t.Failed = strings.Join(failed, "; ")
 }
 
-// farOff is how many times above or below everything ever given a strength
-// must be to be taken for a slip of the unit. Judgement.
-const farOff = 4
-
-// treatSane refuses what kills shrimp and slips of the unit.
-func treatSane(f *form.Form, t holdfast.Treatment) {
-	active := strings.ToLower(t.Active)
-	low, high, met := 0.0, 0.0, false
-	for _, m := range known.Builtin().Medicines() {
-		named := slices.ContainsFunc(strings.Split(m.Active, ", "), func(a string) bool { return active != "" && strings.Contains(active, a) })
-		if !named {
-			continue
-		}
-		if m.Use == known.Never {
-			f.Fault("active", "This kills shrimp.", "If it got into the water, write that as a note on the lot and call an aquatic veterinarian.")
-			return
-		}
-		for _, d := range m.Doses {
-			scale := 1.0
-			if d.Unit == "g/L" {
-				scale = 1000
-			}
-			if !met || d.Low*scale < low {
-				low = d.Low * scale
-			}
-			high, met = max(high, d.High*scale), true
-		}
-	}
-	if met && t.TargetMgL > 0 && (t.TargetMgL > farOff*high || t.TargetMgL < low/farOff) {
-		f.Fault("target", fmt.Sprintf("%s mg/l is far from anything it is given at (%s to %s mg/l).", words.Number(t.TargetMgL, 3), words.Number(low, 3), words.Number(high, 1)),
-			"Check the unit: 1 g/l is 1000 mg/l.")
-	}
-}
-
 // treatShown draws the form, with the weight worked out where it can be.
 func (s *Server) treatShown(w http.ResponseWriter, r *http.Request, status int, t tried) error {
 	ctx := r.Context()
@@ -178,7 +148,7 @@ func (s *Server) treatShown(w http.ResponseWriter, r *http.Request, status int, 
 	p.Act.Weight = view.Main
 	p.Act.Also = &page.Also{Label: "Only work out the weight", Name: "do", Value: "weigh"}
 	p.Reckoned = reckonedDose(t, tank)
-	p.Cares, p.Beside = treatCares(v), treatBeside()
+	p.Cares, p.Beside = treatCares(v, s.Desk.Now()), treatBeside()
 	return s.page(w, r, status, page.LotFormPage(view.Page{Frame: fr, Title: "Treat " + lotName(l), At: view.Lots}, p))
 }
 
@@ -215,6 +185,7 @@ func treatParts(l *holdfast.Lot, tank *holdfast.Tank, task string) []page.Part {
 			{Value: holdfast.HeldPartial, Label: "In part", Below: "something failed, most of it held"},
 			{Value: holdfast.HeldVoid, Label: "Not at all", Below: "it was cut short or taken out of the water"}}},
 		textPart("failed", "What did not hold, if anything", "", 300),
+		textPart("reason", "Why all the same, if a rule or the trial speaks against it", "It stays on the record", 2000),
 		textPart("note", "Note, if any", "", 2000),
 		{As: page.AsHidden, Field: view.Field{Name: "task", Value: task}},
 	}
@@ -242,18 +213,14 @@ func reckonedDose(t tried, tank *holdfast.Tank) []page.Fact {
 }
 
 // treatCares are the cautions beside the form.
-func treatCares(v *desk.LotView) []string {
+func treatCares(v *desk.LotView, now time.Time) []string {
 	all := []string{
 		"Follow the label of the medicine and your local law; ask an aquatic veterinarian. Gloves and eye protection, and no vapours.",
 		"Weigh it; a spoon is no scale. Carbon and resin out, lamp for germs off, air running, and nobody leaves before the first hour is over.",
 		"If an animal flips, races or goes limp, move all of them to clean, matched water at once.",
 	}
-	tried := slices.ContainsFunc(v.Lot.Events, func(ev holdfast.Event) bool {
-		p, ok := ev.Payload.(*holdfast.Treatment)
-		return ok && p.Trial
-	})
-	if !tried {
-		all = append([]string{fmt.Sprintf("No trial on this lot is written down. Try it on %d to %d animals first and watch them for a day.", trialLow, trialHigh)}, all...)
+	if says := trialShut(v.Lot, now); says != "" {
+		all = append([]string{says}, all...)
 	}
 	return all
 }
@@ -281,4 +248,16 @@ func treatBeside() []page.Beside {
 		out = append(out, b)
 	}
 	return out
+}
+
+// trialShut says that no trial has opened any treatment of the lot, or is
+// empty.
+func trialShut(l *holdfast.Lot, now time.Time) string {
+	for _, t := range desk.Trials(l, now) {
+		if t.Gate.State == dose.GateOpen {
+			return ""
+		}
+		return fmt.Sprintf("The trial with %s: %s", t.Given.Active, t.Gate.Say)
+	}
+	return fmt.Sprintf("No trial on this lot is written down. Try it on %d to %d animals first and watch them for a day.", trialLow, trialHigh)
 }

@@ -499,6 +499,7 @@ func (s *Server) delivery(w http.ResponseWriter, r *http.Request) error {
 	for _, x := range desk.Declarations(c) {
 		d.Declared = append(d.Declared, [2]string{x.Ask, ended(x.Answer) + " (" + backedWords[x.Backed] + ")"})
 	}
+	tankOf, species := "", ""
 	for _, id := range c.Lots {
 		v, err := s.Desk.View(ctx, id)
 		if err != nil {
@@ -507,6 +508,9 @@ func (s *Server) delivery(w http.ResponseWriter, r *http.Request) error {
 		line := page.DeliveryLot{URL: "/lots/" + id, ID: id, Strain: v.Lot.Strain,
 			Counts: fmt.Sprintf("%s on the list, %s dead on arrival, %s alive", words.Int(v.Lot.Declared), words.Int(v.Lot.DOA), words.Int(v.Lot.Alive.N))}
 		if tanks := v.Lot.TankIDs(); len(tanks) > 0 {
+			if tankOf == "" {
+				tankOf, species = tanks[0], v.Lot.Species
+			}
 			line.Tanks = ", tank " + strings.Join(tanks, ", ")
 		}
 		if len(v.Assessed) > 0 && v.Lot.LastLook == 0 {
@@ -514,11 +518,31 @@ func (s *Server) delivery(w http.ResponseWriter, r *http.Request) error {
 		}
 		d.Lots = append(d.Lots, line)
 	}
+	d.Out = waysOut(c, tankOf, species)
 	for _, b := range c.Bags {
 		rows, says := bagRows(b)
 		d.Bags, d.Ammonia = append(d.Bags, rows...), append(d.Ammonia, says...)
 	}
 	return s.page(w, r, http.StatusOK, page.DeliveryPage(view.Page{Frame: frame, Title: "Delivery " + c.ID, At: view.Receive, Width: view.Middle}, d))
+}
+
+// waysOut leads from each bag that was read to its way out, into the first tank
+// that the delivery stands in.
+func waysOut(c *holdfast.Consignment, tank, species string) []page.Link {
+	var out []page.Link
+	for i := range max(1, min(len(c.Bags), 6)) {
+		q := url.Values{"delivery": {c.ID}, "bag": {strconv.Itoa(i)}}
+		if tank != "" {
+			q.Set("tank", tank)
+			q.Set("species", species)
+		}
+		label := "Out of the bag"
+		if len(c.Bags) > 1 {
+			label = fmt.Sprintf("Out of bag %d", i+1)
+		}
+		out = append(out, page.Link{Label: label, URL: "/acclimate?" + q.Encode()})
+	}
+	return out
 }
 
 // bagRows lists what was measured, and what it means for ammonia when

@@ -219,7 +219,12 @@ func (d *rounder) ask(row *page.RoundRow, t desk.Task, st desk.Stop) {
 			row.Readings = append(row.Readings, f)
 		}
 	case desk.TaskDose:
-		row.Form.Action, row.GoLabel, row.Go = "/round/skip", "Treat", taskURL("treat", t)
+		row.Form.Action, row.GoLabel, row.Go = "/round/skip", "Treat", taskURL("mix", t)
+	case desk.TaskAfter, desk.TaskEnd:
+		row.Form.Action, row.GoLabel, row.Go = "/round/skip", "Look", taskURL("treatments/"+string(t.Of), t)
+		if t.Kind == desk.TaskEnd {
+			row.GoLabel = "End it"
+		}
 	case desk.TaskLook:
 		row.Form.Action, row.GoLabel, row.Go = "/round/skip", "Look", taskURL("look", t)
 	}
@@ -289,7 +294,7 @@ func tomorrow(tasks []desk.Task, names map[string]string) []string {
 	var single []string
 	for _, t := range tasks {
 		switch t.Kind {
-		case desk.TaskDose, desk.TaskLook:
+		case desk.TaskDose, desk.TaskLook, desk.TaskAfter, desk.TaskEnd:
 			single = append(single, fmt.Sprintf("Tank %s, %s: %s.", t.Tank, names[t.Lot], t.Says))
 		default:
 			count[t.Kind]++

@@ -30,6 +30,9 @@ var lineSettings = []setting{
 	{name: "bag_size", label: "Animals in a bag", low: 1, high: 1000, hint: "As you usually sell them.", count: func(s *holdfast.ShopSet) *int { return &s.BagSize }},
 }
 
+// scaleSetting is read apart: it may stay empty.
+var scaleSetting = setting{name: "scale_g", label: "Smallest step of your scale", unit: "g", low: 0, high: 100, hint: "Such as 0.01. Doses are rounded to it; empty takes 0.01 when mixing."}
+
 var waitSettings = []setting{
 	{name: "days_here", label: "Days here, at least", unit: "days", low: 0, high: 365, count: func(s *holdfast.ShopSet) *int { return &s.DaysHere }},
 	{name: "days_since_sign", label: "Days without sign", unit: "days", low: 0, high: 365, hint: "Since the last sign or dose.", count: func(s *holdfast.ShopSet) *int { return &s.DaysSinceSign }},
@@ -49,6 +52,9 @@ func (s *Server) settings(w http.ResponseWriter, r *http.Request) error {
 // typedShop is the settings as the form shows them.
 func typedShop(shop holdfast.ShopSet) map[string][]string {
 	v := map[string][]string{"name": {shop.Name}, "zone": {shop.Zone}, "currency": {shop.Currency}, "line": {shop.Line}}
+	if shop.ScaleG > 0 {
+		v[scaleSetting.name] = []string{strconv.FormatFloat(shop.ScaleG, 'f', -1, 64)}
+	}
 	for _, all := range [][]setting{lineSettings, waitSettings} {
 		for _, n := range all {
 			if n.share != nil {
@@ -99,6 +105,10 @@ func readShop(f *form.Form, shop *holdfast.ShopSet) {
 	shop.Name = f.Text("name", 80, true)
 	shop.Zone = f.Text("zone", 60, true)
 	shop.Currency = strings.ToUpper(f.Text("currency", 3, true))
+	shop.ScaleG = 0
+	if x := f.Number(scaleSetting.name, form.Range{Low: 0.0001, High: scaleSetting.high, Unit: scaleSetting.unit}); x != nil {
+		shop.ScaleG = *x
+	}
 	shop.Line = f.OneOf("line", []string{holdfast.LineClear, holdfast.LineBag}, true)
 	for _, all := range [][]setting{lineSettings, waitSettings} {
 		for _, n := range all {
@@ -149,6 +159,8 @@ func (s *Server) settingsPage(w http.ResponseWriter, r *http.Request, status int
 		{Value: holdfast.LineBag, Label: "The bag", Below: "A lot may go when few enough of the bags would carry it. A buyer’s own risk; the whole lot may still hold a few carriers."},
 	}
 	p.Lines, p.Waits = numbers(lineSettings), numbers(waitSettings)
+	p.Scale = field(scaleSetting.name, scaleSetting.label, scaleSetting.unit, scaleSetting.hint)
+	p.Scale.Required = false
 	p.Faults = faultsOf(f, shown)
 	return s.page(w, r, status, page.Settings(view.Page{Frame: frame, Title: "Settings", At: view.Tanks, Width: view.Middle}, p))
 }

@@ -118,6 +118,7 @@ func (s *Server) tankPage(w http.ResponseWriter, r *http.Request, status int, f 
 		Lots: lotsLedger(lots, t.ID), Readings: readingsLedger(t, zone),
 		Water: []view.Big{{Number: words.Number(t.Litres, 1), Before: "litres of", Bold: "water", After: "to reckon doses on",
 			Below: words.Number(t.Low, 1) + " to " + words.Measure(t.High, 1, "L") + ", nine times in ten"}}}
+	p.Lines = tankLines(t, lots, frame.Now, zone)
 	p.Below = "It stands on its own water."
 	if t.System != "" {
 		p.Below = "It shares the water " + t.System + "."

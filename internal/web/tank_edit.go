@@ -24,15 +24,33 @@ type tankShape struct {
 	label, says string
 	// sizes are the fields of the glass that it needs.
 	sizes []string
+	// method is the way in which counted litres were found, if not by counting.
+	method string
+}
+
+// Ways to find litres without a tape.
+const (
+	bySalt  = "by_salt"
+	byClock = "by_clock"
+)
+
+// key names the shape or the method in addresses and forms.
+func (t tankShape) key() string {
+	if t.method != "" {
+		return t.method
+	}
+	return string(t.shape)
 }
 
 var tankShapes = []tankShape{
-	{water.Box, "Box", "Straight panes. Measure inside if you can, at the height of the water.", []string{"length_cm", "width_cm", "fill_cm", "height_cm"}},
-	{water.BowFront, "Bow front", "A box whose front bulges. The bow is how far the middle of the front stands before its corners.", []string{"length_cm", "width_cm", "bow_cm", "fill_cm", "height_cm"}},
-	{water.Cylinder, "Cylinder", "Round. Measure across the middle.", []string{"diameter_cm", "fill_cm", "height_cm"}},
-	{water.Corner, "Corner", "Two equal back panes at a right angle, short ends or none, a flat or bowed front.", []string{"length_cm", "return_cm", "bow_cm", "fill_cm", "height_cm"}},
-	{water.Hexagon, "Hexagon", "Six equal sides. Measure one.", []string{"side_cm", "fill_cm", "height_cm"}},
-	{water.KnownFill, "Counted litres", "You counted or timed the litres as they went in. No tape is needed.", []string{"known_fill_l"}},
+	{water.Box, "Box", "Straight panes. Measure inside if you can, at the height of the water.", []string{"length_cm", "width_cm", "fill_cm", "height_cm"}, ""},
+	{water.BowFront, "Bow front", "A box whose front bulges. The bow is how far the middle of the front stands before its corners.", []string{"length_cm", "width_cm", "bow_cm", "fill_cm", "height_cm"}, ""},
+	{water.Cylinder, "Cylinder", "Round. Measure across the middle.", []string{"diameter_cm", "fill_cm", "height_cm"}, ""},
+	{water.Corner, "Corner", "Two equal back panes at a right angle, short ends or none, a flat or bowed front.", []string{"length_cm", "return_cm", "bow_cm", "fill_cm", "height_cm"}, ""},
+	{water.Hexagon, "Hexagon", "Six equal sides. Measure one.", []string{"side_cm", "fill_cm", "height_cm"}, ""},
+	{water.KnownFill, "Counted litres", "You counted or timed the litres as they went in. No tape is needed.", []string{"known_fill_l"}, ""},
+	{water.KnownFill, "By salt and meter", "For odd shapes and full filters: weigh pure salt, stir it in, wait until the meter stands still. Animals feel it: raise the conductivity by no more than a fifth. A jar of the same water with weighed salt takes the meter’s own error out.", []string{"salt_g", "ec_before_us_cm", "ec_after_us_cm", "jar_salt_g", "jar_l", "jar_ec_after_us_cm"}, bySalt},
+	{water.KnownFill, "By the clock", "Time a jug at the tap two or three times, then how long the tank takes at the same tap.", []string{"jug_l", "jug_1", "jug_2", "jug_3", "fill_seconds"}, byClock},
 }
 
 // measure is one number of the form; share says that it is asked in per cent.
@@ -64,12 +82,34 @@ var measures = map[string]measure{
 	"substrate_porosity": {"Water in the substrate", "%", usual(water.Porosity.Value*100, "%"), true, 95, func(s *holdfast.Shape) *float64 { return &s.SubstratePorosity }},
 }
 
+// foundBy is one number of the ways without a tape.
+var foundBy = map[string]measure{
+	"salt_g":             {label: "Salt stirred in", unit: "g", hint: "Pure, weighed.", high: 100000},
+	"ec_before_us_cm":    {label: "Conductivity before", unit: "µS/cm", hint: "At 25 °C, as most meters show it.", high: 60000},
+	"ec_after_us_cm":     {label: "Conductivity after", unit: "µS/cm", high: 60000},
+	"jar_salt_g":         {label: "Salt in the jar", unit: "g", hint: "The jar may stay empty.", high: 1000},
+	"jar_l":              {label: "Tank water in the jar", unit: "L", high: 100},
+	"jar_ec_after_us_cm": {label: "Conductivity in the jar", unit: "µS/cm", high: 60000},
+	"jug_l":              {label: "The jug holds", unit: "L", high: 100},
+	"jug_1":              {label: "It took", unit: "s", high: 100000}, "jug_2": {label: "Again", unit: "s", high: 100000},
+	"jug_3":        {label: "And again", unit: "s", hint: "May stay empty.", high: 100000},
+	"fill_seconds": {label: "The tank took", unit: "s", hint: "12 min 30 s are 750.", high: 1000000},
+}
+
+// measureOf is a number of the form by its name.
+func measureOf(name string) measure {
+	if m, ok := foundBy[name]; ok {
+		return m
+	}
+	return measures[name]
+}
+
 func usual(x float64, unit string) string {
 	return "Empty takes " + words.Measure(x, 1, unit) + "."
 }
 
 func shapeOf(name string) (tankShape, bool) {
-	i := slices.IndexFunc(tankShapes, func(t tankShape) bool { return string(t.shape) == name })
+	i := slices.IndexFunc(tankShapes, func(t tankShape) bool { return t.key() == name })
 	if i < 0 {
 		return tankShapes[0], false
 	}
@@ -78,6 +118,12 @@ func shapeOf(name string) (tankShape, bool) {
 
 // inside and finer are the further fields of a shape.
 func (t tankShape) inside() []string {
+	switch t.method {
+	case bySalt: // it mixed with the sump and went round everything in it
+		return nil
+	case byClock:
+		return []string{"sump_l"}
+	}
 	if t.shape == water.KnownFill {
 		return []string{"substrate_l", "hardscape_l", "sump_l"}
 	}
@@ -85,6 +131,9 @@ func (t tankShape) inside() []string {
 }
 
 func (t tankShape) finer() []string {
+	if t.method != "" {
+		return nil
+	}
 	if t.shape == water.KnownFill {
 		return []string{"known_fill_error", "substrate_porosity"}
 	}
@@ -103,10 +152,18 @@ const (
 
 func (t tankShape) ticks(fresh bool) []view.Option {
 	first := view.Option{Value: tickOutside, Label: "Measured outside", Below: "The glass is taken off; give its thickness below."}
+	if t.method != "" {
+		return closing(nil, fresh)
+	}
 	if t.shape == water.KnownFill {
 		first = view.Option{Value: tickBare, Label: "Counted into the empty tank", Below: "Substrate and stones went in afterwards and the level was brought back to the same mark."}
 	}
 	all := []view.Option{first, {Value: tickHardscape, Label: "Stones and wood measured in a bucket", Below: "Otherwise their litres count as a guess by eye."}}
+	return closing(all, fresh)
+}
+
+// closing adds the way out of use for a tank that is known.
+func closing(all []view.Option, fresh bool) []view.Option {
 	if !fresh {
 		all = append(all, view.Option{Value: tickClosed, Label: "Out of use", Below: "It leaves the lists; its journal stays."})
 	}
@@ -125,12 +182,54 @@ func typedTank(t *holdfast.Tank) map[string][]string {
 			v[name] = []string{strconv.FormatFloat(x, 'f', -1, 64)}
 		}
 	}
+	for name, x := range foundOf(t) {
+		if x != 0 {
+			v[name] = []string{strconv.FormatFloat(x, 'f', -1, 64)}
+		}
+	}
 	for tick, on := range map[string]bool{tickOutside: t.Outside, tickBare: t.KnownFillBare, tickHardscape: t.HardscapeMeasured, tickClosed: t.Closed} {
 		if on {
 			v["is"] = append(v["is"], tick)
 		}
 	}
 	return v
+}
+
+// foundOf is what was written down of a way without a tape.
+func foundOf(t *holdfast.Tank) map[string]float64 {
+	v := map[string]float64{}
+	if s := t.Salt; s != nil {
+		v = map[string]float64{"salt_g": s.SaltG, "ec_before_us_cm": s.ECBefore, "ec_after_us_cm": s.ECAfter, "jar_salt_g": s.JarSaltG, "jar_l": s.JarL, "jar_ec_after_us_cm": s.JarECAfter}
+	}
+	if c := t.Timed; c != nil {
+		v = map[string]float64{"jug_l": c.JugL, "fill_seconds": c.FillSeconds}
+		for i, x := range c.JugSeconds {
+			v[fmt.Sprintf("jug_%d", i+1)] = x
+		}
+	}
+	return v
+}
+
+// readFound reads a way without a tape.
+func readFound(f *form.Form, t tankShape, out *desk.TankForm) {
+	at := func(name string) float64 {
+		m := foundBy[name]
+		if x := f.Number(name, form.Range{Low: 0, High: m.high, Unit: m.unit}); x != nil {
+			return *x
+		}
+		return 0
+	}
+	switch t.method {
+	case bySalt:
+		out.Salt = &holdfast.SaltFill{SaltG: at("salt_g"), ECBefore: at("ec_before_us_cm"), ECAfter: at("ec_after_us_cm"), JarSaltG: at("jar_salt_g"), JarL: at("jar_l"), JarECAfter: at("jar_ec_after_us_cm")}
+	case byClock:
+		out.Timed = &holdfast.TimedFill{JugL: at("jug_l"), FillSeconds: at("fill_seconds")}
+		for _, name := range []string{"jug_1", "jug_2", "jug_3"} {
+			if x := at(name); x > 0 {
+				out.Timed.JugSeconds = append(out.Timed.JugSeconds, x)
+			}
+		}
+	}
 }
 
 // readTank reads the form for a shape.
@@ -141,8 +240,12 @@ func readTank(f *form.Form, t tankShape, id string, ticked []string) desk.TankFo
 		out.Place = *n
 	}
 	out.Form = string(t.shape)
+	readFound(f, t, &out)
 	for _, name := range t.fields() {
-		m := measures[name]
+		m, ok := measures[name]
+		if !ok {
+			continue
+		}
 		if x := f.Number(name, form.Range{Low: 0, High: m.high, Unit: m.unit}); x != nil {
 			if m.share {
 				*x /= 100
@@ -177,10 +280,21 @@ func (s *Server) tankEdit(w http.ResponseWriter, r *http.Request) error {
 	}
 	shape, ok := shapeOf(r.URL.Query().Get("shape"))
 	if !ok {
-		shape, _ = shapeOf(t.Form)
+		shape, _ = shapeOf(wayOf(t))
 	}
 	v := typedTank(t)
 	return s.tankForm(w, r, http.StatusOK, t, shape, form.New(v), v["is"])
+}
+
+// wayOf is the shape of a tank, or the way in which its litres were found.
+func wayOf(t *holdfast.Tank) string {
+	switch {
+	case t.Salt != nil:
+		return bySalt
+	case t.Timed != nil:
+		return byClock
+	}
+	return t.Form
 }
 
 func (s *Server) tankAdd(w http.ResponseWriter, r *http.Request) error { return s.saveTank(w, r, nil) }
@@ -229,6 +343,11 @@ func (s *Server) saveTank(w http.ResponseWriter, r *http.Request, t *holdfast.Ta
 		}
 		if !errors.As(err, &problems) {
 			return err
+		}
+		for i := range problems {
+			if problems[i].Field == "jug_seconds" {
+				problems[i].Field = "jug_1"
+			}
 		}
 		f.Take(problems)
 	}
@@ -289,10 +408,10 @@ func (s *Server) tankForm(w http.ResponseWriter, r *http.Request, status int, t 
 		id.Err, id.Required, id.Max = f.Err("id"), true, 40
 		p.ID = &id
 	}
-	p.Form = view.Form{Action: action, Entry: string(entry), Hidden: []view.Pair{{Name: "shape", Value: string(shape.shape)}}, Guard: true}
+	p.Form = view.Form{Action: action, Entry: string(entry), Hidden: []view.Pair{{Name: "shape", Value: shape.key()}}, Guard: true}
 	p.ShapeSays = shape.says
 	for _, sh := range tankShapes {
-		p.Shapes = append(p.Shapes, view.Sieve{Label: sh.label, Count: -1, Current: sh.shape == shape.shape, URL: action + "?shape=" + string(sh.shape)})
+		p.Shapes = append(p.Shapes, view.Sieve{Label: sh.label, Count: -1, Current: sh.key() == shape.key(), URL: action + "?shape=" + sh.key()})
 	}
 	p.Name = field("name", "What it is called", "Empty takes the short name.")
 	p.System = field("system", "Shared water", "The same word for all tanks on one sump or filter, such as rack-a. Empty if it stands alone.")
@@ -301,7 +420,7 @@ func (s *Server) tankForm(w http.ResponseWriter, r *http.Request, status int, t 
 	numbers := func(names []string) []view.Field {
 		var out []view.Field
 		for _, name := range names {
-			m := measures[name]
+			m := measureOf(name)
 			n := field(name, m.label, m.hint)
 			n.Unit = m.unit
 			out = append(out, n)
@@ -328,7 +447,7 @@ func faultsOf(f *form.Form, shown []view.Field) []view.Fault {
 	for _, fault := range f.Faults() {
 		if !slices.ContainsFunc(shown, func(s view.Field) bool { return s.Err != "" && s.Err == f.Err(fault.Field) }) {
 			label := fault.Field
-			if m, ok := measures[label]; ok {
+			if m := measureOf(label); m.label != "" {
 				label = m.label
 			}
 			all = append(all, view.Fault{ID: "main", Label: label, Message: f.Err(fault.Field)})

@@ -70,6 +70,15 @@ func tellCare(ev holdfast.Event) string {
 	switch p := ev.Payload.(type) {
 	case *holdfast.Treatment:
 		return tellTreatment(p)
+	case *holdfast.TreatmentLook:
+		return tellAfter(p)
+	case *holdfast.TreatmentEnded:
+		return tellEnded(p)
+	case *holdfast.Redose:
+		if p.WeighedG != nil {
+			return noted(fmt.Sprintf("Dosed again: %s weighed.", words.Measure(*p.WeighedG, 3, "g")), p.Note)
+		}
+		return noted(fmt.Sprintf("Dosed again: %s.", words.Measure(*p.Taken, 2, p.TakenUnit)), p.Note)
 	case *holdfast.MoultPull:
 		if p.Count == nil {
 			return noted("Moults pulled, not counted.", p.Note)
@@ -172,8 +181,25 @@ func tellLook(p *holdfast.Inspection) string {
 func tellTreatment(p *holdfast.Treatment) string {
 	form := strings.ToUpper(p.Form[:1]) + p.Form[1:]
 	say := fmt.Sprintf("%s: %s, %s for %s", form, p.Active, words.Measure(p.TargetMgL, 2, "mg/l"), stay(p.Hours))
+	if p.Form == "dip" {
+		say = fmt.Sprintf("%s: %s, %s for %s", form, p.Active, words.Measure(p.TargetMgL/1000, 1, "g/l"), stay(p.Hours))
+	}
 	if p.Trial {
 		say += ", on trial with " + words.Int(p.Count)
+	}
+	if p.WeighedG != nil {
+		say += ", " + words.Measure(*p.WeighedG, 3, "g") + " weighed"
+	} else if p.Taken != nil {
+		say += ", " + words.Measure(*p.Taken, 2, p.TakenUnit) + " measured"
+	}
+	if p.Stopped != "" {
+		say += ". Stopped: " + p.Stopped
+	}
+	if p.Reason != "" {
+		say += ". Given all the same: " + strings.TrimSuffix(p.Reason, ".")
+	}
+	if p.Running {
+		return noted(say+". It runs.", p.Note)
 	}
 	switch p.Held {
 	case holdfast.HeldPartial:
@@ -195,6 +221,27 @@ func stay(hours float64) string {
 		return words.Measure(hours*60, 0, "min")
 	}
 	return words.Measure(hours, 1, "h")
+}
+
+func tellAfter(p *holdfast.TreatmentLook) string {
+	say := fmt.Sprintf("Looked after the treatment: %s down, %s dead", words.Int(p.Down), words.Int(p.Dead))
+	if p.Walking > 0 {
+		say = fmt.Sprintf("Looked after the treatment: %s walking, %s down, %s dead", words.Int(p.Walking), words.Int(p.Down), words.Int(p.Dead))
+	}
+	return noted(say+".", p.Note)
+}
+
+func tellEnded(p *holdfast.TreatmentEnded) string {
+	say := fmt.Sprintf("The bath ended after %s. ", stay(p.Hours))
+	switch p.Held {
+	case holdfast.HeldPartial:
+		say += "Counts in part: " + p.Failed
+	case holdfast.HeldVoid:
+		say += "Does not count: " + p.Failed
+	default:
+		say += "Conditions held"
+	}
+	return noted(say+".", p.Note)
 }
 
 func tellWater(w holdfast.Water) string {

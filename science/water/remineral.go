@@ -194,3 +194,13 @@ func ionConductivity(mmolL map[ion]float64) float64 {
 	}
 	return total
 }
+
+// Brings reports whether the salt holds an ion: "Ca", "Mg", "HCO3" and so on.
+func (s Salt) Brings(ion string) bool {
+	for _, a := range s.ions {
+		if a.name == ion {
+			return true
+		}
+	}
+	return false
+}

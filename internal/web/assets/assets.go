@@ -19,7 +19,7 @@ import (
 	"strings"
 )
 
-//go:embed css/*.css font/*.woff2 font/*.txt desk.js bench.js icon.svg
+//go:embed css/*.css font/*.woff2 font/*.txt desk.js bench.js dip.js icon.svg
 var files embed.FS
 
 // Prefix is the path under which every asset stands.
@@ -51,7 +51,7 @@ func Load() (*Set, error) {
 		return nil, err
 	}
 	// Fonts come first: the stylesheet must name them as they are served.
-	for _, name := range append(fonts, "desk.js", "bench.js", "icon.svg") {
+	for _, name := range append(fonts, "desk.js", "bench.js", "dip.js", "icon.svg") {
 		b, err := files.ReadFile(name)
 		if err != nil {
 			return nil, err

@@ -239,7 +239,7 @@ func Layout(p Page) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		if !p.Shut {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "<p><a href=\"/signs\">What might this be?</a> · <a href=\"/reference\">Reference</a></p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "<p><a href=\"/signs\">What might this be?</a> · <a href=\"/reference\">Reference</a> · <a href=\"/mix\">Mix</a> · <a href=\"/water\">Water</a> · <a href=\"/ingredients\">What must not be done</a></p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -3,6 +3,7 @@ package acclimate
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"holdfast/science/ref"
 	"holdfast/science/water"
@@ -125,6 +126,9 @@ func (a Arrival) Plan() (Plan, error) {
 		return Plan{}, err
 	}
 	p := Plan{ShareAnHour: a.rate(limits)}
+	if apart := a.apart(); len(apart) > 0 {
+		p.Why = append(p.Why, strings.Join(apart, " and ")+" of bag and tank differ by more than 3 degrees: dripped at the species' own rate, however near the conductivities are")
+	}
 	a.note(&p, limits)
 	if p.Opened, err = a.opened(); err != nil {
 		return Plan{}, err
@@ -181,10 +185,31 @@ func (a Arrival) rate(l Limits) float64 {
 	if a.ShareAnHour > 0 {
 		r = a.ShareAnHour
 	}
-	if a.Bag.ECUS != nil && a.Tank.ECUS != nil {
+	if a.Bag.ECUS != nil && a.Tank.ECUS != nil && len(a.apart()) == 0 {
 		r = math.Max(r, l.FreeAnHour.Value/math.Max(1e-9, math.Abs(*a.Bag.ECUS-*a.Tank.ECUS)))
 	}
 	return math.Min(r, 1)
+}
+
+// EqualHardness is a difference of hardness that is crossed at once without a
+// thought; a wider one keeps the group's own rate although the conductivity
+// alone would let it go faster.
+var EqualHardness = ref.Param{Value: 3, Low: 2, High: 5, Unit: "dH", Basis: ref.Practice, Note: "Difference of total or carbonate hardness that nobody drips for."}
+
+// apart names the hardnesses that differ too much to be crossed at once. pH is
+// not among them: a closed bag's is low from carbon dioxide alone, which leaves
+// within minutes of opening, drip or no drip.
+func (a Arrival) apart() []string {
+	var out []string
+	for _, d := range []struct {
+		what      string
+		bag, tank *float64
+	}{{"total hardness", a.Bag.GH, a.Tank.GH}, {"carbonate hardness", a.Bag.KH, a.Tank.KH}} {
+		if d.bag != nil && d.tank != nil && math.Abs(*d.bag-*d.tank) > EqualHardness.Value {
+			out = append(out, d.what)
+		}
+	}
+	return out
 }
 
 // note lists what is missing and what to watch.
@@ -287,8 +312,14 @@ func (a Arrival) fresh() Arrival {
 	return a
 }
 
-// air says whether an air stone is needed.
+// air says whether an air stone is needed, and whether one is enough.
 func (a Arrival) air(p *Plan) {
+	for _, s := range p.Steps {
+		if s.O2Aired != nil && *s.O2Aired < water.OxygenEnough.Value {
+			p.Care = append(p.Care, fmt.Sprintf("So many in so little water may breathe faster than one weak air stone brings (down to %.1f mg/l): fewer to a vessel, more water to begin with, or two stones.", *s.O2Aired))
+			break
+		}
+	}
 	for _, s := range p.Steps {
 		if s.O2Still == nil {
 			p.Care = append(p.Care, "Oxygen without air is not known: put an air stone in, gently.")

@@ -51,9 +51,9 @@ type Gate struct {
 	Say    string      `json:"say"`
 }
 
-// dueAfter is when to look, after the start. The last one opens the gate.
-// Common practice: a dip after 1 h and 24 h, a bath also after 4 h.
-func dueAfter(form string) []time.Duration {
+// LooksAfter is when to look at a trial, after its start; the last one opens
+// the gate. Common practice: a dip after 1 h and 24 h, a bath also after 4 h.
+func LooksAfter(form string) []time.Duration {
 	if form == "dip" {
 		return []time.Duration{time.Hour, 24 * time.Hour}
 	}
@@ -67,7 +67,7 @@ func (t Trial) Gate(now time.Time) (Gate, error) {
 	if err := t.check(now); err != nil {
 		return Gate{}, err
 	}
-	due := dueAfter(t.Form)
+	due := LooksAfter(t.Form)
 	opens := t.Started.Add(due[len(due)-1])
 	for _, l := range t.Looks {
 		if l.Down > 0 || l.Dead > 0 {

@@ -21,7 +21,7 @@ const (
 // Parse reads one quantity of one of the wanted kinds; none wanted takes any.
 //
 //	quantity = number [unit [("/" | "per") [number] unit]]
-//	number   = ["+" | "-"] digits ["." digits] ["e" exponent] | whole "/" whole
+//	number   = ["+" | "-"] digits ["." digits] ["e" exponent] | whole "/" whole | "one" | "half a"
 //
 // Case and spaces do not matter, a single comma may stand for the decimal
 // point unless three digits follow it. ppm is read as mg/l, a bare per cent as
@@ -43,7 +43,7 @@ func Parse(field, text string, want ...Kind) (Quantity, error) {
 func ParsePositive(field, text string, want ...Kind) (Quantity, error) {
 	q, err := Parse(field, text, want...)
 	if err == nil && q.Sign() <= 0 {
-		return Quantity{}, ref.Inputf(field, hint(want), "%q is not above zero; a %s must be", text, join(want))
+		return Quantity{}, ref.Inputf(field, hint(want), "%q is not above zero", text)
 	}
 	return q, err
 }
@@ -109,6 +109,11 @@ func normal(text string) string {
 	s = strings.Join(strings.Fields(s), " ")
 	for _, ratio := range []string{"w/v", "w/w", "v/v"} {
 		s = strings.ReplaceAll(s, "% "+ratio, "%"+ratio)
+	}
+	for _, spelled := range []struct{ word, digits string }{{"one ", "1 "}, {"half a ", "1/2 "}} { // as labels have it: one dose per 40 l
+		if rest, ok := strings.CutPrefix(s, spelled.word); ok {
+			s = spelled.digits + rest
+		}
 	}
 	return s
 }
