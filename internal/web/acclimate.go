@@ -374,7 +374,7 @@ func (a *acclimating) clock(minutes float64) string {
 // steps is the schedule, with a column for each reading that is known of both
 // waters.
 func (a *acclimating) steps() view.Ledger {
-	l := view.Ledger{Caption: "The drip, step by step", Columns: []view.Column{{Label: "From"}, {Label: "Pour off first"}, {Label: "ml/min", Num: true}, {Label: "drops/s", Num: true}, {Label: "100 ml in", Num: true}, {Label: "then holds", Num: true}, {Label: "tank’s share", Num: true}}}
+	l := view.Ledger{Caption: "The drip, step by step", Columns: []view.Column{{Label: "From"}, {Label: "Pour off first"}, {Label: "ml/min", Num: true}, {Label: "drops/s", Num: true}, {Label: "100 ml in", Num: true}, {Label: "or poured", Num: true}, {Label: "then holds", Num: true}, {Label: "tank’s share", Num: true}}}
 	type column struct {
 		label    string
 		decimals int
@@ -402,7 +402,7 @@ func (a *acclimating) steps() view.Ledger {
 			pour = "to " + litreWords(s.PourToL)
 		}
 		row := []view.Cell{{Text: a.clock(s.StartMin)}, {Text: pour, Needs: s.PourToL > 0}, {Text: words.Number(s.MLPerMin, 1), Reck: true}, {Text: words.Number(s.DropsPerS, 1), Reck: true},
-			{Text: secondWords(s.CupSeconds), Reck: true}, {Text: litreWords(s.VesselL), Reck: true}, {Text: words.Percent(s.TankShare), Reck: true}}
+			{Text: secondWords(s.CupSeconds), Reck: true}, {Text: litreWords(s.AddL), Reck: true}, {Text: litreWords(s.VesselL), Reck: true}, {Text: words.Percent(s.TankShare), Reck: true}}
 		for _, c := range shown {
 			cell := view.Cell{Text: "–"}
 			if x := c.at(s); x != nil {
