@@ -93,6 +93,10 @@ func newWorld(t testing.TB) *world {
 	w.released = pick(in(holdfast.Released), func(r holdfast.LotRow) bool { return r.Alive > 20 })
 	w.closed = pick(in(holdfast.Closed), nil)
 
+	// A bath that runs, so that its page has all its forms.
+	must(w.Treat(ctx, jo, w.found, "", holdfast.Treatment{Form: "bath", Active: "praziquantel", TargetMgL: 2.5, StrengthShare: 1, WeighedG: ptr(0.12), VolumeL: 49.8,
+		Hours: 48, Held: holdfast.HeldFull, Running: true, Reason: "a test needs a bath that runs"}))
+
 	// A delivery of which nothing is in a tank yet.
 	id, lots, err := w.Receive(ctx, jo, desk.Arrival{Supplier: "Invented Farm", Boxes: 1,
 		Bags:  []holdfast.BagReading{{Water: holdfast.Water{TempC: ptr(21.5), PH: ptr(6.6), TAN: ptr(3.0), KH: ptr(2.0)}}},
