@@ -275,7 +275,7 @@ func (d *Desk) Release(ctx context.Context, by Actor, lot string, f ReleaseForm)
 		return refused("No animals are left in this lot.", "Recount it first.")
 	}
 	if d.Life != nil {
-		if err := d.Life.fresh(ctx, v); err != nil {
+		if err := d.Life.fresh(ctx, v, f.Override != ""); err != nil {
 			return err
 		}
 	}

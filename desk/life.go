@@ -26,8 +26,9 @@ const LifeSeed = 1
 
 // How much is simulated. What a figure took stands beside it.
 const (
-	// firstRuns are followed for a first answer while somebody waits.
-	firstRuns = 300
+	// firstRuns are followed for a first answer while somebody waits, coarseRuns
+	// for one that nobody will look at for long.
+	firstRuns, coarseRuns = 300, 200
 	// firstRound and mostRuns bound a figure that nobody waits for: it begins
 	// with the first and stops at the second unless the runs that count are few.
 	firstRound, mostRuns = 1000, 16_000
@@ -51,9 +52,9 @@ const (
 // What it keeps is only ever shown as of what it was computed from.
 type Life struct {
 	desk *Desk
-	// Coarse makes a decision rest on the first answer, from few runs, and keeps
-	// nothing: for making up a year of decisions in seconds. The figures say from
-	// how many runs they are.
+	// Coarse makes a decision rest on very few runs, and keeps nothing: for making
+	// up a year of decisions in seconds. The figures say from how many runs they
+	// are.
 	Coarse bool
 
 	one   sync.Mutex // first answers are worked out one lot at a time
@@ -173,6 +174,9 @@ func (l *Life) assess(ctx context.Context, v *LotView) error {
 	if err != nil {
 		return err
 	}
+	if l.Coarse {
+		return v.take(l.desk.Evidence, qs, nil)
+	}
 	key, err := v.figureKey(qs)
 	if err != nil {
 		return err
@@ -188,7 +192,7 @@ func (l *Life) assess(ctx context.Context, v *LotView) error {
 		}
 		v.State = FigureState{AsOf: row.AsOf, Old: row.Key != key, First: !row.Sharp}
 	}
-	if missing(qs, answers) && !l.Coarse && v.Lot.Status != holdfast.Closed {
+	if missing(qs, answers) && v.Lot.Status != holdfast.Closed {
 		first, err := l.first(ctx, v, qs, key)
 		if err != nil {
 			return err
@@ -201,9 +205,7 @@ func (l *Life) assess(ctx context.Context, v *LotView) error {
 		return err
 	}
 	if v.Lot.Status != holdfast.Closed && !v.State.Current() {
-		if !l.Coarse {
-			l.queue.want(v.Lot.ID, wantSeen)
-		}
+		l.queue.want(v.Lot.ID, wantSeen)
 		v.State.Wait = l.queue.wait(v.Lot.ID)
 	}
 	return nil
@@ -238,7 +240,7 @@ func (l *Life) first(ctx context.Context, v *LotView, qs []question, key string)
 	defer l.one.Unlock()
 	soon, stop := context.WithTimeout(ctx, firstWait)
 	defer stop()
-	all, err := l.work(soon, v, qs, true)
+	all, err := l.work(soon, v, qs, true, true)
 	if err != nil {
 		if soon.Err() != nil && ctx.Err() == nil {
 			return nil, nil
@@ -293,16 +295,24 @@ func (v *LotView) take(other Evidence, qs []question, answers map[string]Answer)
 	}
 	for i := range v.Assessed {
 		if a := &v.Assessed[i]; a.More == nil && a.Because == "" {
-			if static == nil {
-				var err error
-				if static, err = other.Assess(v.Case); err != nil {
-					return err
-				}
-			}
-			a.More = static[i].More
+			a.More = roughly(other, v.Case, i) // until the model has said what a look could show
 		}
 	}
 	return nil
+}
+
+// roughly answers how many more clean ones from the model without a life cycle.
+func roughly(other Evidence, c Case, i int) func(freedom.Line, Look) (int, error) {
+	return func(line freedom.Line, l Look) (int, error) {
+		all, err := other.Assess(c)
+		if err != nil {
+			return 0, err
+		}
+		if all[i].More == nil {
+			return 0, &ref.NoAnswer{Reason: all[i].Why}
+		}
+		return all[i].More(line, l)
+	}
 }
 
 // prior is the figure before anybody looked.

@@ -14,8 +14,9 @@ import (
 )
 
 // work answers every question of a lot; coarse is a first answer from few runs,
-// for today alone.
-func (l *Life) work(ctx context.Context, v *LotView, qs []question, coarse bool) ([]Answer, error) {
+// for today alone. A coarse life stops at the first condition that keeps the lot
+// from the line, unless all are asked for.
+func (l *Life) work(ctx context.Context, v *LotView, qs []question, coarse, all bool) ([]Answer, error) {
 	var out []Answer
 	var static []Assessment
 	for i, q := range qs {
@@ -31,7 +32,7 @@ func (l *Life) work(ctx context.Context, v *LotView, qs []question, coarse bool)
 			a.Figure, a.NotLooked, a.Why, a.Because = static[i].Figure, static[i].NotLooked, static[i].Why, q.because
 		case coarse:
 			if q.history.Looked > 0 {
-				if err := q.coarse(ctx, v, &a); err != nil {
+				if err := q.coarse(ctx, v, &a, l.Coarse); err != nil {
 					return nil, err
 				}
 			} else {
@@ -43,6 +44,9 @@ func (l *Life) work(ctx context.Context, v *LotView, qs []question, coarse bool)
 			}
 		}
 		out = append(out, a)
+		if l.Coarse && !all && (a.NotLooked || a.Why != "" || !Reached(v.Shop, a.Figure)) {
+			break
+		}
 	}
 	return out, nil
 }
@@ -59,12 +63,15 @@ func (a *Answer) noAnswer(q question, err error) error {
 }
 
 // coarse is the answer for today from few runs, without a band.
-func (q question) coarse(ctx context.Context, v *LotView, a *Answer) error {
+func (q question) coarse(ctx context.Context, v *LotView, a *Answer, least bool) error {
 	a.Start, a.Notes, a.Prior = q.history.Start, q.history.Notes, *q.history.Infested
 	c := q.history.Case
 	c.Runs = firstRuns
+	if least {
+		c.Runs = coarseRuns
+	}
 	r, err := clearance.Quick(ctx, c)
-	for err == nil && r.Mixed.Points[0].ESS < fewESS && c.Runs < 4*firstRuns {
+	for err == nil && !least && r.Mixed.Points[0].ESS < fewESS && c.Runs < 4*firstRuns {
 		c.Runs *= 2
 		r, err = clearance.Quick(ctx, c)
 	}

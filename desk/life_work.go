@@ -201,7 +201,7 @@ func (l *Life) refresh(ctx context.Context, lot string, how int) error {
 		return nil
 	}
 	if row == nil || row.Key != key {
-		all, err := l.work(ctx, v, qs, true)
+		all, err := l.work(ctx, v, qs, true, true)
 		if err != nil {
 			return err
 		}
@@ -219,16 +219,17 @@ func (l *Life) refresh(ctx context.Context, lot string, how int) error {
 }
 
 func (l *Life) sharpen(ctx context.Context, v *LotView, qs []question, key string) ([]Answer, error) {
-	all, err := l.work(ctx, v, qs, false)
+	all, err := l.work(ctx, v, qs, false, true)
 	if err != nil {
 		return nil, err
 	}
 	return all, l.keep(ctx, v, key, all, true)
 }
 
-// fresh makes the view's figures current, for a decision that rests on them. If
-// that takes too long it refuses and says about when to come again.
-func (l *Life) fresh(ctx context.Context, v *LotView) error {
+// fresh makes the view's figures current, for a decision that rests on them;
+// whole asks for all of them even if one decides it. If that takes too long it
+// refuses and says about when to come again.
+func (l *Life) fresh(ctx context.Context, v *LotView, whole bool) error {
 	if v.State.Current() && !l.Coarse {
 		return nil
 	}
@@ -244,7 +245,7 @@ func (l *Life) fresh(ctx context.Context, v *LotView) error {
 	defer stop()
 	var all []Answer
 	if l.Coarse {
-		all, err = l.work(ctx, v, qs, true)
+		all, err = l.work(ctx, v, qs, true, whole)
 	} else {
 		all, err = l.sharpen(soon, v, qs, key)
 	}

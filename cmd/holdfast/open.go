@@ -10,8 +10,11 @@ import (
 	"holdfast/internal/store/sqlite"
 )
 
-// evidence is the model that computes the figures.
+// evidence is the model that answers where the life-cycle model cannot.
 func evidence() desk.Evidence { return desk.NewMemo(desk.Static{}) }
+
+// rows computes the rows of lists.
+func rows(ev desk.Evidence) desk.Summary { return desk.Summary{Evidence: ev, Life: true} }
 
 // folder is an open data folder.
 type folder struct {
@@ -22,7 +25,7 @@ type folder struct {
 // openFolder opens a data folder for writing, and makes it if it is new.
 func openFolder(ctx context.Context, dir, site string) (*folder, error) {
 	ev := evidence()
-	s, err := sqlite.Open(ctx, dir, desk.Summary{Evidence: ev}, sqlite.Options{})
+	s, err := sqlite.Open(ctx, dir, rows(ev), sqlite.Options{})
 	if err != nil {
 		return nil, err
 	}
@@ -32,7 +35,7 @@ func openFolder(ctx context.Context, dir, site string) (*folder, error) {
 // readFolder opens a data folder beside whoever is writing to it.
 func readFolder(ctx context.Context, dir, site string) (*folder, error) {
 	ev := evidence()
-	s, err := sqlite.OpenReadOnly(ctx, dir, desk.Summary{Evidence: ev})
+	s, err := sqlite.OpenReadOnly(ctx, dir, rows(ev))
 	if err != nil {
 		return nil, err
 	}
@@ -40,7 +43,9 @@ func readFolder(ctx context.Context, dir, site string) (*folder, error) {
 }
 
 func newFolder(s *store.Store, ev desk.Evidence, site string) *folder {
-	return &folder{s, &desk.Desk{Store: s, Evidence: ev, Site: site, Now: time.Now, Random: rand.Reader}}
+	d := &desk.Desk{Store: s, Evidence: ev, Site: site, Now: time.Now, Random: rand.Reader}
+	d.UseLife()
+	return &folder{s, d}
 }
 
 // Data names the data folder of a subcommand.

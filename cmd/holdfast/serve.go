@@ -121,7 +121,17 @@ func (l Listen) serve(env *cli.Env, f *folder, dir string, prepare func(context.
 		return listenError(l.Listen, err)
 	}
 	fmt.Fprintf(env.Out, "Holdfast is at http://%s/\nData are in %s. Stop with Ctrl-C.\n", ln.Addr(), dir)
-	read := func(ctx context.Context) func() { return background(ctx, worker.Run) }
+	figures := func(ctx context.Context) {
+		select { // the first pages come first
+		case <-time.After(2 * time.Second):
+			f.desk.Life.Work(ctx, func(lot string, err error) { log.Warn("figures could not be worked out", "lot", lot, "err", err) })
+		case <-ctx.Done():
+		}
+	}
+	read := func(ctx context.Context) func() {
+		reading, figuring := background(ctx, worker.Run), background(ctx, figures)
+		return func() { reading(); figuring() }
+	}
 	if prepare == nil {
 		defer read(env.Context)()
 		return s.Serve(env.Context, ln)

@@ -7,6 +7,7 @@ import (
 	"hash/fnv"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"time"
 
 	"holdfast"
@@ -35,6 +36,7 @@ func Seed(ctx context.Context, store desk.Store, ev desk.Evidence, today time.Ti
 	c := chance{rand.New(rand.NewPCG(seed, 1))}
 	s := &shop{ctx: ctx, over: o, chance: c, zone: zone, truth: map[string]*truth{}}
 	s.desk = &desk.Desk{Store: o, Evidence: ev, Site: "demo", Random: c, Now: func() time.Time { return s.clock }}
+	s.desk.UseLife().Coarse = true
 	y, m, d := today.In(zone).Date()
 	first := time.Date(y, m, d-days, 0, 0, 0, 0, zone)
 	s.plan(today.In(zone))
@@ -85,6 +87,9 @@ type truth struct {
 	heldSince int
 	released  bool
 	gaveUp    bool
+	// asked is the newest look when the gate was last asked: without another the
+	// answer would be the same.
+	asked holdfast.Micros
 }
 
 // who returns who is at work, and moves the clock on by a few minutes.
@@ -524,9 +529,13 @@ func (s *shop) decide(i int) error {
 		switch {
 		case v.Lot.Status == holdfast.Closed:
 			s.close(id)
-		case len(desk.Unmet(v.Gate(s.zone))) == 0 && i < days-3:
+		case i >= days-3:
+			continue
+		case tr.asked != v.Lot.LastLook && s.ripe(v):
+			tr.asked = v.Lot.LastLook
 			err = s.release(v, desk.ReleaseForm{})
-		case i-tr.heldSince > 56 && i < days-3:
+		}
+		if err == nil && !tr.released && i-tr.heldSince > 56 && v.Lot.Status != holdfast.Closed {
 			err = s.otherWay(v, i)
 		}
 		if err != nil {
@@ -534,6 +543,11 @@ func (s *shop) decide(i int) error {
 		}
 	}
 	return nil
+}
+
+// ripe reports whether only the evidence is left to decide on a release.
+func (s *shop) ripe(v *desk.LotView) bool {
+	return !slices.ContainsFunc(desk.Unmet(v.Gate(s.zone)), func(g desk.GateItem) bool { return !strings.HasPrefix(g.Key, "line_") })
 }
 
 func (s *shop) release(v *desk.LotView, f desk.ReleaseForm) error {

@@ -16,7 +16,7 @@ func TestSeedMakesTheShopThatItPromises(t *testing.T) {
 	}
 	ctx := t.Context()
 	ev := desk.NewMemo(desk.Static{})
-	s, err := sqlite.Open(ctx, t.TempDir(), desk.Summary{Evidence: ev}, sqlite.Options{})
+	s, err := sqlite.Open(ctx, t.TempDir(), desk.Summary{Evidence: ev, Life: true}, sqlite.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
