@@ -18,6 +18,8 @@ type LotView struct {
 	Shop        holdfast.ShopSet
 	Today       holdfast.Day
 	Assessed    []Assessment
+	// Life says that the life-cycle model answers where it can.
+	Life bool
 	// State says how the figures of the life-cycle model stand.
 	State FigureState
 	// Case is what the figures were worked out from.
@@ -34,6 +36,7 @@ func (d *Desk) View(ctx context.Context, id string) (*LotView, error) {
 		return nil, err
 	}
 	if d.Life != nil {
+		v.Life = true
 		return v, d.Life.assess(ctx, v)
 	}
 	v.Assessed, err = d.Evidence.Assess(v.Case)
@@ -105,6 +108,8 @@ func (v *LotView) MoreSays(a Assessment) string {
 		return a.Why
 	case a.Pending:
 		return "It is being worked out."
+	case a.More == nil:
+		return "How many clean ones would reach the line is being worked out."
 	}
 	n, err := a.More(ReleaseLine(v.Shop), Look{By: holdfast.ByLens, Seen: holdfast.Sides})
 	var none *ref.NoAnswer

@@ -29,9 +29,8 @@ const (
 	// firstRuns are followed for a first answer while somebody waits, coarseRuns
 	// for one that nobody will look at for long.
 	firstRuns, coarseRuns = 300, 200
-	// firstRound and mostRuns bound a figure that nobody waits for: it begins
-	// with the first and stops at the second unless the runs that count are few.
-	firstRound, mostRuns = 1000, 16_000
+	// firstRound is what a figure that nobody waits for begins with.
+	firstRound = 1000
 	// fewESS is how few effective runs make it go on to the model's own limit.
 	fewESS = 100
 	// leverRuns are followed for each thing that could still be done.
@@ -40,18 +39,16 @@ const (
 	ahead = 28
 )
 
-// Limits of waiting.
-const (
-	// firstWait bounds how long a page waits for the first answer of a lot.
-	firstWait = 300 * time.Millisecond
-	// freshWait bounds how long a decision waits for its figures.
-	freshWait = 25 * time.Second
-)
-
 // Life works out figures with the life-cycle model and keeps them in the store.
 // What it keeps is only ever shown as of what it was computed from.
 type Life struct {
 	desk *Desk
+	// FirstWait bounds how long a page waits for the first answer after something
+	// was recorded, FreshWait how long a decision waits for its figures.
+	FirstWait, FreshWait time.Duration
+	// MostRuns is where a figure stops getting sharper, unless the runs that count
+	// are few: then at four times as many.
+	MostRuns int
 	// Coarse makes a decision rest on very few runs, and keeps nothing: for making
 	// up a year of decisions in seconds. The figures say from how many runs they
 	// are.
@@ -65,7 +62,7 @@ type Life struct {
 // place of d.Evidence, which goes on answering for the others and for lots that
 // the model cannot follow.
 func (d *Desk) UseLife() *Life {
-	d.Life = &Life{desk: d, queue: newQueue()}
+	d.Life = &Life{desk: d, queue: newQueue(), FirstWait: 300 * time.Millisecond, FreshWait: 25 * time.Second, MostRuns: 16_000}
 	return d.Life
 }
 
@@ -192,8 +189,9 @@ func (l *Life) assess(ctx context.Context, v *LotView) error {
 		}
 		v.State = FigureState{AsOf: row.AsOf, Old: row.Key != key, First: !row.Sharp}
 	}
-	if missing(qs, answers) && v.Lot.Status != holdfast.Closed {
-		first, err := l.first(ctx, v, qs, key)
+	changed := row != nil && row.RowKey != v.rowKey()
+	if (changed || missing(qs, answers)) && v.Lot.Status != holdfast.Closed && anyLooked(qs) {
+		first, err := l.first(ctx, v, qs, key, answers)
 		if err != nil {
 			return err
 		}
@@ -223,6 +221,11 @@ func (row *FigureRow) answers() (map[string]Answer, error) {
 	return all, nil
 }
 
+// anyLooked reports whether anybody has looked for anything.
+func anyLooked(qs []question) bool {
+	return slices.ContainsFunc(qs, func(q question) bool { return q.history != nil && q.history.Looked > 0 })
+}
+
 // missing reports whether something was looked for of which no figure is kept.
 func missing(qs []question, answers map[string]Answer) bool {
 	return slices.ContainsFunc(qs, func(q question) bool {
@@ -231,14 +234,14 @@ func missing(qs []question, answers map[string]Answer) bool {
 	})
 }
 
-// first works out a first answer from few runs; nil when that would keep the
-// person waiting.
-func (l *Life) first(ctx context.Context, v *LotView, qs []question, key string) (map[string]Answer, error) {
+// first works out a first answer from few runs, with the line as it was known
+// before; nil when that would keep the person waiting.
+func (l *Life) first(ctx context.Context, v *LotView, qs []question, key string, before map[string]Answer) (map[string]Answer, error) {
 	if !l.one.TryLock() {
 		return nil, nil
 	}
 	defer l.one.Unlock()
-	soon, stop := context.WithTimeout(ctx, firstWait)
+	soon, stop := context.WithTimeout(ctx, l.FirstWait)
 	defer stop()
 	all, err := l.work(soon, v, qs, true, true)
 	if err != nil {
@@ -247,14 +250,27 @@ func (l *Life) first(ctx context.Context, v *LotView, qs []question, key string)
 		}
 		return nil, err
 	}
-	if err := l.keep(ctx, v, key, all, false); err != nil {
-		return nil, err
-	}
 	out := map[string]Answer{}
-	for _, a := range all {
-		out[a.Condition] = a
+	for i := range all {
+		all[i].continues(before[all[i].Condition])
+		out[all[i].Condition] = all[i]
 	}
-	return out, nil
+	return out, l.keep(ctx, v, key, all, false)
+}
+
+// continues puts the line as it was known before in front of a first answer's
+// point for today.
+func (a *Answer) continues(before Answer) {
+	n := len(a.Line)
+	if n == 0 || before.Start != a.Start || before.Figure.Worked == nil {
+		return
+	}
+	today := a.Line[n-1]
+	until := float64(before.Figure.Worked.AsOf-before.Start) + Evening
+	line := slices.DeleteFunc(slices.Clone(before.Line), func(p LinePoint) bool { return p.Day > until || p.Day >= today.Day })
+	if len(line) > 0 {
+		a.Line = append(line, today)
+	}
 }
 
 // take turns answers into the view's assessments.
@@ -294,8 +310,9 @@ func (v *LotView) take(other Evidence, qs []question, answers map[string]Answer)
 		v.Assessed = append(v.Assessed, a)
 	}
 	for i := range v.Assessed {
-		if a := &v.Assessed[i]; a.More == nil && a.Because == "" {
-			a.More = roughly(other, v.Case, i) // until the model has said what a look could show
+		// Before any look, until the model has said what one could show.
+		if a := &v.Assessed[i]; a.More == nil && a.Because == "" && a.NotLooked {
+			a.More = roughly(other, v.Case, i)
 		}
 	}
 	return nil
@@ -332,6 +349,33 @@ func (a *Answer) points(zone *time.Location) []Point {
 	return out
 }
 
+// view says how much of a good look a look is worth.
+func (a *Answer) view(shop holdfast.ShopSet) func(by string, sides []holdfast.Side) float64 {
+	return func(by string, sides []holdfast.Side) float64 {
+		return min(1, eyes(shop.Sight).value(a.Condition, by)/sensitivity[holdfast.ByLens].Value) * seenShare(a.Condition, sides)
+	}
+}
+
+// running is the chance of clear as it would stand with the animals judged so
+// far, continued from the model's distribution of carriers.
+func (a *Answer) running(shop holdfast.ShopSet, l Look) (float64, error) {
+	b, err := a.belief()
+	if err != nil {
+		return 0, err
+	}
+	b, err = b.Update(func(level float64, lot freedom.Lot) (freedom.Lot, error) {
+		return lot.Look(a.records(l, level, a.view(shop)))
+	})
+	if err != nil {
+		return 0, err
+	}
+	hidden := 1.0 // of lots without carriers, those in which nothing lives elsewhere
+	if a.Sight.Carriers[0] > 0 {
+		hidden = a.Sight.Clear / a.Sight.Carriers[0]
+	}
+	return b.Figure(freedom.Lot.Clear).Value * hidden, nil
+}
+
 // more answers how many more clean ones would reach a line, from the model's
 // distribution of carriers today: the static model continues it as if nothing
 // lived but on the animals it sees. Where that is not enough, looking is not.
@@ -348,9 +392,7 @@ func (a *Answer) more(shop holdfast.ShopSet, h *History) func(freedom.Line, Look
 		if err != nil {
 			return 0, err
 		}
-		view := func(by string, sides []holdfast.Side) float64 {
-			return min(1, eyes(shop.Sight).value(a.Condition, by)/sensitivity[holdfast.ByLens].Value) * seenShare(a.Condition, sides)
-		}
+		view := a.view(shop)
 		records := func(level float64) []freedom.Chance { return a.records(l, level, view) }
 		if len(l.Sofar) == 0 {
 			records = nil

@@ -37,9 +37,14 @@ func (l *Life) work(ctx context.Context, v *LotView, qs []question, coarse, all 
 				}
 			} else {
 				a.NotLooked, a.Figure = true, q.prior()
+				if !l.Coarse {
+					if err := q.sight(ctx, &a, firstRuns); err != nil {
+						return nil, err
+					}
+				}
 			}
 		default:
-			if err := q.sharp(ctx, v, &a); err != nil {
+			if err := q.sharp(ctx, v, &a, l.MostRuns); err != nil {
 				return nil, err
 			}
 		}
@@ -79,6 +84,7 @@ func (q question) coarse(ctx context.Context, v *LotView, a *Answer, least bool)
 		return a.noAnswer(q, err)
 	}
 	a.Figure = q.figure(v, r, 0)
+	a.Line = []LinePoint{{Day: 0, P: 1 - a.Prior}, {Day: c.Today, P: a.Figure.Chance}}
 	return nil
 }
 
@@ -104,10 +110,10 @@ func (q question) figure(v *LotView, r clearance.Result, at int) holdfast.Figure
 
 // sharp is the whole answer: until the error is small near the line, with the
 // band, the line past and to come, and what would lift it.
-func (q question) sharp(ctx context.Context, v *LotView, a *Answer) error {
+func (q question) sharp(ctx context.Context, v *LotView, a *Answer, most int) error {
 	h := q.history
 	a.Start, a.Notes, a.Prior = h.Start, h.Notes, *h.Infested
-	if err := q.sight(ctx, a); err != nil {
+	if err := q.sight(ctx, a, leverRuns); err != nil {
 		return a.noAnswer(q, err)
 	}
 	if h.Looked == 0 {
@@ -120,7 +126,7 @@ func (q question) sharp(ctx context.Context, v *LotView, a *Answer) error {
 	var r clearance.Result
 	_, err := clearance.Sharpen(ctx, c, func(x clearance.Result) bool {
 		r = x
-		return x.Mixed.Runs < mostRuns || x.Mixed.Points[today].ESS < fewESS
+		return x.Mixed.Runs < most || x.Mixed.Points[today].ESS < fewESS && x.Mixed.Runs < 4*most
 	})
 	if err != nil {
 		return a.noAnswer(q, err)
@@ -147,9 +153,9 @@ func linePoint(p clearance.Point, chance float64) LinePoint {
 }
 
 // sight keeps what a look today could show.
-func (q question) sight(ctx context.Context, a *Answer) error {
+func (q question) sight(ctx context.Context, a *Answer, runs int) error {
 	c := q.history.Case
-	c.Runs = leverRuns
+	c.Runs = runs
 	s, err := clearance.Stand(ctx, c)
 	if err != nil {
 		return err

@@ -23,7 +23,7 @@ func lifeRoom(t *testing.T) *room {
 	t.Cleanup(func() { s.Close() })
 	r.Store = s
 	r.must(second(r.SetTank(r.ctx, r.me(), desk.TankForm{ID: "1", Use: "quarantine", Place: 1, Shape: holdfast.Shape{Form: "known_fill", KnownFillL: 50}})))
-	r.UseLife()
+	r.UseLife().FirstWait = 0 // what is old stays old until it is worked out
 	return r
 }
 

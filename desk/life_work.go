@@ -200,7 +200,7 @@ func (l *Life) refresh(ctx context.Context, lot string, how int) error {
 	if row != nil && row.Key == key && row.Sharp {
 		return nil
 	}
-	if row == nil || row.Key != key {
+	if row == nil {
 		all, err := l.work(ctx, v, qs, true, true)
 		if err != nil {
 			return err
@@ -241,7 +241,7 @@ func (l *Life) fresh(ctx context.Context, v *LotView, whole bool) error {
 	if err != nil {
 		return err
 	}
-	soon, stop := context.WithTimeout(ctx, freshWait)
+	soon, stop := context.WithTimeout(ctx, l.FreshWait)
 	defer stop()
 	var all []Answer
 	if l.Coarse {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math/rand/v2"
+	"slices"
 
 	"holdfast"
 	"holdfast/reference"
@@ -138,6 +139,9 @@ func (d *Desk) Inspect(ctx context.Context, by Actor, lot, tank string, p holdfa
 // Running returns the figure of a condition as it would stand with the animals
 // judged so far, and in words how many more clean ones reach the line.
 func (v *LotView) Running(condition string, p holdfast.Inspection, now holdfast.Micros, e Evidence, other func(string) (*holdfast.Lot, error)) (Assessment, string, error) {
+	if i := slices.IndexFunc(v.Assessed, func(a Assessment) bool { return a.Condition.ID == condition }); v.Life && i >= 0 && v.Assessed[i].Because == "" {
+		return v.runningLife(v.Assessed[i], p)
+	}
 	l := *v.Lot
 	if len(p.Animals) > 0 {
 		ev := holdfast.Event{Payload: &p}
@@ -171,6 +175,32 @@ func (v *LotView) Running(condition string, p holdfast.Inspection, now holdfast.
 		return a, fmt.Sprintf("%d more clean and you are at %s.", n, v.lineWords()), nil
 	}
 	return Assessment{}, "", &holdfast.Error{Kind: holdfast.NotFound, Message: fmt.Sprintf("no chance is kept of %q", condition)}
+}
+
+// runningLife is Running where the life-cycle model answers.
+func (v *LotView) runningLife(a Assessment, p holdfast.Inspection) (Assessment, string, error) {
+	if a.Answer == nil || a.Answer.Sight == nil {
+		a.Pending = true
+		return a, "The chance is being worked out.", nil
+	}
+	if len(p.Animals) > 0 && (!p.Random || p.PerRecord() > 1) {
+		a.Pending = true
+		return a, "What these prove is reckoned once the look is saved: it is only foreseen of animals drawn at random and looked at one by one.", nil
+	}
+	l := Look{By: p.By, Seen: holdfast.Sides, Sofar: p.Animals}
+	chance, err := a.Answer.running(v.Shop, l)
+	if err != nil {
+		return a, err.Error(), nil
+	}
+	a.Figure.Chance = chance
+	n, err := a.More(ReleaseLine(v.Shop), l)
+	switch {
+	case err != nil:
+		return a, err.Error(), nil
+	case n == 0:
+		return a, fmt.Sprintf("You are about at %s.", v.lineWords()), nil
+	}
+	return a, fmt.Sprintf("About %d more clean and you are at %s.", n, v.lineWords()), nil
 }
 
 // lineWords names the line as a share.

@@ -102,19 +102,25 @@ func TestFromPackingListToRecord(t *testing.T) {
 		t.Fatalf("the lot is %v (%v), want it held", l.Status, err)
 	}
 
+	// Four baths, the waiting times and a clean look at a hundred later everything
+	// is met but the line: with what is known of the worm, a lot that was found
+	// infested stays far from it. Somebody signs for it, and it stays on record.
 	treatAndWait(t, s, lot)
 	b.Go(page)
 	b.Look(webtest.Laptop, webtest.Light)
 	shoot(t, b, "7-lot-ready", "main h1")
 	b.Look(webtest.Phone, webtest.Light)
-	b.Press("Release for sale")
+	contains(t, b, "#gate", "likely clear of the rostrum worm")
+	b.Press("Release below the line")
+	b.Type("#release [name=override]", "Buyers know what was found and keep no other shrimp.")
+	b.Send("#release button[type=submit]")
 	if l, err := s.Lot(ctx, lot); err != nil || l.Status != holdfast.Released || l.Released == nil {
 		t.Fatalf("the lot is %v (%v), want it released: %s", l.Status, err, b.Text("#gate"))
 	}
 	contains(t, b, "main", "Mara")
 	b.Go(page + "/record")
 	shoot(t, b, "8-record", "main h1")
-	contains(t, b, "main", "Blue velvet", "Rostrum worm", "Rostrum worm on 2", "seen on 2 of 350", "Praziquantel, 2.5 mg/l for 48 h")
+	contains(t, b, "main", "Blue velvet", "Rostrum worm", "Rostrum worm on 2", "seen on 2 of 150", "Praziquantel, 2.5 mg/l for 48 h")
 	if text := strings.ToLower(b.Text("main")); strings.Contains(text, "free of") || strings.Contains(text, "guarantee") {
 		t.Error("the record promises what no look can show")
 	}
@@ -128,49 +134,46 @@ func TestFromPackingListToRecord(t *testing.T) {
 	}
 }
 
-// treatAndWait enters, without the browser, four weekly baths and clean looks
-// each week after them until the gate opens.
+// treatAndWait enters, without the browser, four fortnightly baths, waits, and
+// enters one clean look, until nothing but the evidence is left to decide.
 func treatAndWait(t *testing.T, s *shop, lot string) {
 	t.Helper()
 	ctx, mara := t.Context(), desk.Actor{Who: "Mara"}
 	for range 4 {
-		s.clock.pass(7)
+		s.clock.pass(14)
 		if err := s.Treat(ctx, mara, lot, "14", holdfast.Treatment{Form: "bath", Active: "praziquantel", TargetMgL: 2.5, StrengthShare: 1,
 			VolumeL: 50, Hours: 48, Held: holdfast.HeldFull, Reason: "a lot of an earlier year, written down afterwards"}); err != nil {
 			t.Fatal(err)
 		}
 	}
-	for range 12 {
-		s.clock.pass(7)
-		l, err := s.Lot(ctx, lot)
-		if err != nil {
-			t.Fatal(err)
-		}
-		p := holdfast.Inspection{By: holdfast.ByMicroscope, Random: true, Planned: 100}
-		for _, c := range desk.Tracked(l.Species) {
-			p.LookedFor = append(p.LookedFor, c.ID)
-		}
-		for i := range p.Planned {
-			p.Animals = append(p.Animals, holdfast.Animal{No: i + 1, Seen: holdfast.Sides})
-		}
-		if _, err := s.Inspect(ctx, mara, lot, "14", p); err != nil {
-			t.Fatal(err)
-		}
-		v, err := s.View(ctx, lot)
-		if err != nil {
-			t.Fatal(err)
-		}
-		zone, err := s.Zone(ctx)
-		if err != nil {
-			t.Fatal(err)
-		}
-		unmet := desk.Unmet(v.Gate(zone))
-		if len(unmet) == 0 {
-			return
-		}
-		t.Logf("%s: still unmet: %s, %s", s.clock.now().Format("2 Jan"), unmet[0].Name, unmet[0].Says)
+	s.clock.pass(20)
+	l, err := s.Lot(ctx, lot)
+	if err != nil {
+		t.Fatal(err)
 	}
-	t.Fatal("the gate did not open in twelve weeks of clean looks")
+	p := holdfast.Inspection{By: holdfast.ByMicroscope, Random: true, Planned: 100}
+	for _, c := range desk.Tracked(l.Species) {
+		p.LookedFor = append(p.LookedFor, c.ID)
+	}
+	for i := range p.Planned {
+		p.Animals = append(p.Animals, holdfast.Animal{No: i + 1, Seen: holdfast.Sides})
+	}
+	if _, err := s.Inspect(ctx, mara, lot, "14", p); err != nil {
+		t.Fatal(err)
+	}
+	v, err := s.View(ctx, lot)
+	if err != nil {
+		t.Fatal(err)
+	}
+	zone, err := s.Zone(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, g := range desk.Unmet(v.Gate(zone)) {
+		if !strings.HasPrefix(g.Key, "line_") {
+			t.Errorf("%s: still unmet: %s, %s", s.clock.now().Format("2 Jan"), g.Name, g.Says)
+		}
+	}
 }
 
 // look enters many animals at once, of which some carry the rostrum worm.

@@ -60,7 +60,7 @@ func open(t testing.TB) *shop { return openDir(t, t.TempDir()) }
 func openDir(t testing.TB, dir string) *shop {
 	t.Helper()
 	evidence := desk.NewMemo(desk.Static{})
-	st, err := sqlite.Open(t.Context(), dir, desk.Summary{Evidence: evidence}, sqlite.Options{})
+	st, err := sqlite.Open(t.Context(), dir, desk.Summary{Evidence: evidence, Life: true}, sqlite.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -68,6 +68,8 @@ func openDir(t testing.TB, dir string) *shop {
 	c := &clock{}
 	c.set(morning)
 	d := &desk.Desk{Store: st, Evidence: evidence, Site: "shop", Now: c.now, Random: rand.Reader}
+	life := d.UseLife()
+	life.FirstWait, life.FreshWait, life.MostRuns = time.Minute, 4*time.Minute, 1000 // a busy machine is no fault of the pages
 	photos := media.Open(dir)
 	room := darkroom.Open(dir, photos, nil)
 	worker := darkroom.NewWorker(room, d, slog.New(slog.DiscardHandler))

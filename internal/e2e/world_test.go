@@ -31,7 +31,7 @@ var year = sync.OnceValues(func() ([]byte, error) {
 	defer os.RemoveAll(dir)
 	ctx := context.Background()
 	evidence := desk.NewMemo(desk.Static{})
-	store, err := sqlite.Open(ctx, dir, desk.Summary{Evidence: evidence}, sqlite.Options{})
+	store, err := sqlite.Open(ctx, dir, desk.Summary{Evidence: evidence, Life: true}, sqlite.Options{})
 	if err != nil {
 		return nil, err
 	}

@@ -106,6 +106,14 @@ func (b *lotBuild) build(ctx context.Context) (page.Lot, error) {
 	l.Conditions, l.More = lotConditions(v)
 	if worst := desk.Worst(v.Assessed); worst != nil {
 		l.Chart = b.chart(*worst)
+		l.StandsMark, l.Stands = figuresSay(v, *worst)
+		l.Hatching = hatching(v, *worst)
+		l.LiftSay, l.Lifts = lifts(v, *worst)
+	} else if v.State.Pending {
+		l.StandsMark, l.Stands = figuresSay(v, desk.Assessment{Pending: true})
+	}
+	if b.s.Desk.Life != nil && len(v.Assessed) > 0 {
+		l.How = l.URL + "/how"
 	}
 	l.Signed = signedFacts(desk.Signed(v.Lot, b.zone))
 	l.Gate = gateOf(l.URL, v, gate)
@@ -226,7 +234,7 @@ func lotStanding(v *desk.LotView, gate []desk.GateItem) (view.Mark, string) {
 func guessBefore(v *desk.LotView) string {
 	least, of := 2.0, ""
 	for _, a := range v.Assessed {
-		if a.Why == "" && a.Figure.Chance < least {
+		if a.Why == "" && !a.Pending && a.Figure.Chance < least {
 			least, of = a.Figure.Chance, a.Condition.Name
 		}
 	}
@@ -240,13 +248,16 @@ func guessBefore(v *desk.LotView) string {
 // worst, and what a buyer would get.
 func lotNumbers(v *desk.LotView) []view.Big {
 	w := desk.Worst(v.Assessed)
+	if w == nil && v.State.Pending {
+		return []view.Big{{Number: "–", Before: "somebody has looked:", Bold: "the chance is being worked out"}}
+	}
 	if w == nil {
 		return []view.Big{{Number: "–", Before: "nobody has looked:", Bold: "no chance can be stated", Below: guessBefore(v)}}
 	}
 	of := "of the " + words.MidSentence(w.Condition.Name)
 	all := []view.Big{
-		{Number: words.Percent(w.Figure.Chance), Before: "likely clear", Bold: of, Below: words.PercentRange(w.Figure.Low, w.Figure.High)},
-		{Number: words.OfHundred(w.Figure.BagRisk), Before: "of 100 bags", Bold: "of " + words.Int(v.Shop.BagSize), After: "would carry it"},
+		{Number: words.Percent(w.Figure.Chance), Before: "likely clear", Bold: of, Below: bandSay(w.Figure.Low, w.Figure.High)},
+		{Number: words.OfHundred(w.Figure.BagRisk), Before: "of 100 bags", Bold: "of " + words.Int(v.Shop.BagSize), After: "would carry it", Below: bagBand(*w)},
 	}
 	if v.Shop.Line == holdfast.LineBag {
 		all = append(all, view.Big{Number: words.Percent(w.Figure.BuyersRisk), Before: "that at least one buyer gets it", Bold: "if the whole lot is sold"})
@@ -258,7 +269,7 @@ func lotNumbers(v *desk.LotView) []view.Big {
 // looked for last and never as clear; and what would raise each chance.
 func lotConditions(v *desk.LotView) ([]view.Condition, []page.Fact) {
 	sorted := slices.Clone(v.Assessed)
-	unknown := func(a desk.Assessment) bool { return a.NotLooked || a.Why != "" }
+	unknown := func(a desk.Assessment) bool { return !a.Known() }
 	slices.SortStableFunc(sorted, func(a, b desk.Assessment) int {
 		switch {
 		case unknown(a) != unknown(b):
@@ -280,6 +291,10 @@ func lotConditions(v *desk.LotView) ([]view.Condition, []page.Fact) {
 		switch {
 		case a.NotLooked:
 			c.Mark, c.Seen = view.Unlooked, "not looked"
+		case a.Pending:
+			c.Mark, c.Seen = view.Half, "being worked out"
+		case a.Why != "" && a.Answer != nil:
+			c.Mark, c.Seen = view.Late, "no answer fits what was seen"
 		case a.Why != "":
 			c.Mark, c.Seen = view.Late, "entries disagree"
 		case a.Figure.Positive > 0:

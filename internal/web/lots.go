@@ -267,7 +267,13 @@ func (n lotNow) state(l holdfast.LotRow) (view.Mark, string) {
 func (n lotNow) strip(l holdfast.LotRow) (chart.Strip, string) {
 	s := chart.Strip{Chance: math.NaN(), Line: chanceLine(n.shop)}
 	i := slices.IndexFunc(l.Figures, func(f holdfast.Figure) bool { return f.Condition == l.Worst })
-	if i < 0 || l.Worst == "" {
+	switch {
+	case i >= 0 && l.Worst != "":
+	case l.Status == holdfast.Closed:
+		return s, "closed"
+	case l.Evidence != "" && l.LastLook > 0 && len(desk.Tracked(l.Species)) > 0:
+		return s, "being worked out"
+	default:
 		return s, "not looked"
 	}
 	f := l.Figures[i]
@@ -278,6 +284,13 @@ func (n lotNow) strip(l holdfast.LotRow) (chart.Strip, string) {
 		s.Chance, s.Low, s.High = 1-f.BagRisk, 0, 0
 		named = fmt.Sprintf("bag of %d, %s", n.shop.BagSize, named)
 	}
+	switch {
+	case l.Status == holdfast.Closed:
+	case l.FigureAsOf != 0 && l.FigureAsOf < n.today:
+		named += ", as of " + words.ShortDay(l.FigureAsOf.Date())
+	case l.FigureOld:
+		named += ", before the last entries"
+	}
 	return s, named
 }
 
@@ -287,6 +300,7 @@ func (n lotNow) lacking(l holdfast.LotRow) (unlooked, short string) {
 	for _, c := range desk.Tracked(l.Species) {
 		i := slices.IndexFunc(l.Figures, func(f holdfast.Figure) bool { return f.Condition == c.ID })
 		switch {
+		case i < 0 && l.Evidence != "" && l.FigureAsOf == 0 && l.LastLook > 0: // being worked out
 		case i < 0 && unlooked == "":
 			unlooked = c.Name
 		case i >= 0 && short == "" && !desk.Reached(n.shop, l.Figures[i]):

@@ -106,6 +106,7 @@ func (s *Server) routes() []route {
 		{pattern: "GET /lots", handle: s.lots},
 		{pattern: "GET /lots/{id}", handle: s.lotPage},
 		{pattern: "GET /lots/{id}/record", handle: s.lotRecord},
+		{pattern: "GET /lots/{id}/how", handle: s.lotHow},
 		{pattern: "GET /lots/{id}/treat", handle: s.treatForm},
 		{pattern: "POST /lots/{id}/treat", handle: s.treatSave},
 		{pattern: "GET /lots/{id}/mix", handle: s.mixLot},
