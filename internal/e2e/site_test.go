@@ -57,6 +57,9 @@ var places = []place{
 		return []string{"/lots/" + w.bench + "/bench/before", "/lots/" + w.unplaced + "/bench/before"}
 	}, ""},
 	{"GET /bench", at("/bench"), "/bench"},
+	{"GET /lots/{id}/how", func(w *world) []string {
+		return []string{"/lots/" + w.held + "/how", "/lots/" + w.found + "/how", "/lots/" + w.unplaced + "/how", "/lots/" + w.closed + "/how"}
+	}, ""},
 	{"GET /hour", at("/hour"), "/hour"},
 	{"GET /looking", at("/looking"), "/looking"},
 	{"GET /lots/{id}/record", func(w *world) []string {
