@@ -32,7 +32,7 @@ func figuresSay(v *desk.LotView, a desk.Assessment) (view.Mark, string) {
 		return view.Held, ""
 	}
 	from := fmt.Sprintf("From %s simulated lots, %s of which in effect carry the weight; another draw would move the chance by about %s.",
-		words.Int(w.Runs), words.Int(int(math.Round(w.ESS))), points(w.SE))
+		words.Int(w.Runs), words.Int(int(math.Round(w.ESS))), inPoints(w.SE))
 	if w.Doubt != "" {
 		from += " " + w.Doubt
 	}
@@ -45,8 +45,8 @@ func figuresSay(v *desk.LotView, a desk.Assessment) (view.Mark, string) {
 	return view.Held, from
 }
 
-// points writes a Monte Carlo error in points of a hundred, rounded up.
-func points(se float64) string {
+// inPoints writes a Monte Carlo error in points of a hundred, rounded up.
+func inPoints(se float64) string {
 	p := math.Ceil(se*1000) / 10
 	if p == 1 {
 		return "1 point"
