@@ -40,7 +40,7 @@ func (s *Server) waterPage(w http.ResponseWriter, r *http.Request) error {
 		Cares:  []string{"Change slowly what animals live in: a conductivity that jumps by more than a fifth in an hour sets off moults and deaths (common practice). Water that held animals or medicine is never poured outdoors."},
 		Beside: failing()[3:]}
 	status := http.StatusOK
-	if !b.form.OK() {
+	if !b.form.OK() && b.typed() {
 		status = http.StatusBadRequest
 	}
 	return s.page(w, r, status, page.Water(view.Page{Frame: fr, Title: "Water", At: view.Tanks, Width: view.Middle}, p))
@@ -53,6 +53,17 @@ type waterBuild struct {
 	values url.Values
 	do     string
 	shown  []view.Field
+}
+
+// typed reports whether anything was typed: a question sent empty says what is
+// needed, and nothing in it is wrong.
+func (b *waterBuild) typed() bool {
+	for name, v := range b.values {
+		if name != "do" && name != "calcium" && name != "magnesium" && name != "bicarbonate" && strings.TrimSpace(v[0]) != "" {
+			return true
+		}
+	}
+	return false
 }
 
 func (b *waterBuild) task(do, heading, lead, button string) page.WaterTask {
