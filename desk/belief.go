@@ -111,3 +111,47 @@ func problemsAt(field string, err error) holdfast.Problems {
 	}
 	return holdfast.Problems{{Field: field, Message: strings.TrimSpace(err.Error())}}
 }
+
+// Consequence is the chance of clear of two standard lots under the usual
+// practice, as a set of beliefs has it.
+type Consequence struct {
+	// Heavy arrives with 40 of 100 animals infested, Light with 2 of 100.
+	Heavy, Light clearance.Share
+}
+
+// Day and shares of the standard lots: two doses a fortnight apart from the day
+// after arrival, one pull a day, release four weeks after the last dose.
+const (
+	standardDay   = 46
+	standardHeavy = 0.4
+	standardLight = 0.02
+)
+
+// ConsequenceOf works out what beliefs of a condition mean for a standard heavy
+// and a standard light lot: 200 animals in 100 l at 24 °C, known to be infested,
+// treated as is usual, from runs simulated lots each. No look is made.
+func ConsequenceOf(ctx context.Context, cond *clearance.Condition, runs int) (Consequence, error) {
+	var out Consequence
+	for _, lot := range []struct {
+		share float64
+		to    *clearance.Share
+	}{{standardHeavy, &out.Heavy}, {standardLight, &out.Light}} {
+		c := cond.Clone()
+		if err := c.Believe(map[string]json.RawMessage{clearance.Prev.String(): json.RawMessage(fmt.Sprintf(`{"value":%g}`, lot.share))}); err != nil {
+			return out, err
+		}
+		certain := 1.0
+		id := c.Usual()
+		q := clearance.Case{Condition: c, Animals: 200, Tanks: []clearance.Tank{{VolumeL: 100}}, Infested: &certain, Days: []float64{standardDay}, Runs: runs, Seed: CourseSeed,
+			Pulls: []clearance.Pulls{{From: 0, To: standardDay, PerDay: 1}}}
+		for _, day := range []float64{1, 15} {
+			q.Doses = append(q.Doses, clearance.Dose{Treatment: id, Day: day, Days: c.Treatments[id].Days})
+		}
+		r, err := clearance.Evidence(ctx, q)
+		if err != nil {
+			return out, err
+		}
+		*lot.to = r.Mixed.Points[0].Clear
+	}
+	return out, nil
+}

@@ -21,7 +21,8 @@ const CourseSeed = 1
 type CourseBase struct {
 	*History
 	Condition *clearance.Condition
-	Line      clearance.ReleaseLine
+	// ReleaseLine is the shop's.
+	ReleaseLine clearance.ReleaseLine
 	// From is the first day that a plan may still decide about.
 	From holdfast.Day
 }
@@ -69,9 +70,9 @@ func (v *LotView) Base(condition string) (*CourseBase, error) {
 	h.Seed = CourseSeed
 	b := &CourseBase{History: h, Condition: cond, From: asOf + 1}
 	if v.Shop.Line == holdfast.LineBag {
-		b.Line.BagRisk = v.Shop.BagLine
+		b.ReleaseLine.BagRisk = v.Shop.BagLine
 	} else {
-		b.Line.Clear, h.Line = v.Shop.ClearLine, v.Shop.ClearLine
+		b.ReleaseLine.Clear, h.Case.Line = v.Shop.ClearLine, v.Shop.ClearLine
 	}
 	return b, nil
 }
@@ -105,7 +106,7 @@ func (v *LotView) bearing() bool {
 func (b *CourseBase) Question(m CourseMoney, runs int) clearance.Question {
 	c := b.Case
 	c.Runs = runs
-	q := clearance.Question{Case: c, Line: b.Line, Costs: m.Costs, Prices: &m.Prices, Until: math.Min(math.Floor(c.Today)+1+m.Horizon, 400)}
+	q := clearance.Question{Case: c, Line: b.ReleaseLine, Costs: m.Costs, Prices: &m.Prices, Until: math.Min(math.Floor(c.Today)+1+m.Horizon, 400)}
 	q.LookAnimals, q.LooksBefore = min(m.LookAnimals, c.Animals), []float64{14, 0}
 	return q
 }
@@ -202,10 +203,11 @@ func (b *CourseBase) Warmed(c clearance.Case, tempC *float64) clearance.Case {
 type CourseView struct {
 	Plan    holdfast.CourseAccepted
 	Outlook clearance.Outlook
-	// Line is the evidence line under the plan, day by day of Days, with its band;
-	// its looks count as having found nothing.
-	Line clearance.Result
-	Days []float64
+	// Line is the evidence line under the plan, on the days of [CourseBase.Line],
+	// with its band and the answers for never and always; its looks count as having
+	// found nothing. Nil until it is worked out: until then Outlook.Forecast is the
+	// line.
+	Line *clearance.Result
 	// Model names the figures that it was worked out with.
 	Model string
 }
@@ -218,29 +220,53 @@ func (c *CourseView) At() clearance.ReleaseDay {
 	return clearance.ReleaseDay{}
 }
 
-// Evaluate works out a plan: the release day with the cost, and the evidence
-// line to it. runs is how many lots are followed.
-func (b *CourseBase) Evaluate(ctx context.Context, p holdfast.CourseAccepted, m CourseMoney, runs int) (*CourseView, error) {
+// Stand works out where the lot stands, from runs simulated lots: the part of
+// every evaluation that no plan changes.
+func (b *CourseBase) Stand(ctx context.Context, runs int) (*clearance.Standing, error) {
+	c := b.Case
+	c.Runs = runs
+	return clearance.Stand(ctx, c)
+}
+
+// Evaluate works out what a plan would do, without its line, on the lots of a
+// standing; nil makes one of runs lots.
+func (b *CourseBase) Evaluate(ctx context.Context, s *clearance.Standing, p holdfast.CourseAccepted, m CourseMoney, runs int) (*CourseView, error) {
 	if err := b.checkPlan(p); err != nil {
 		return nil, err
 	}
+	if s == nil {
+		var err error
+		if s, err = b.Stand(ctx, runs); err != nil {
+			return nil, err
+		}
+	}
 	q := b.Question(m, runs)
 	q.Case = b.Warmed(q.Case, p.TempC)
-	course := b.Course(p)
-	q.Candidates, q.Prices = []clearance.Course{course}, nil
-	a, err := clearance.Compare(ctx, q, nil)
+	q.Candidates, q.Prices, q.Alone = []clearance.Course{b.Course(p)}, nil, true
+	a, err := s.Compare(ctx, q, nil)
 	if err != nil {
 		return nil, atField(err)
 	}
-	v := &CourseView{Plan: p, Outlook: a.Courses[0], Model: b.Condition.String()}
-	c, err := q.Case.Apply(course, course.Release)
+	return &CourseView{Plan: p, Outlook: a.Courses[0], Model: b.Condition.String()}, nil
+}
+
+// Line adds the plan's evidence line with its band, from runs lots.
+func (b *CourseBase) Line(ctx context.Context, v *CourseView, runs int) (*CourseView, error) {
+	c := b.Warmed(b.Case, v.Plan.TempC)
+	course := b.Course(v.Plan)
+	c, err := c.Apply(course, course.Release)
 	if err != nil {
 		return nil, atField(err)
 	}
+	c.Runs = runs
 	c.Days = lineDays(c.Today, course)
-	v.Days = c.Days
-	v.Line, err = clearance.Evidence(ctx, c)
-	return v, atField(err)
+	r, err := clearance.Evidence(ctx, c)
+	if err != nil {
+		return nil, atField(err)
+	}
+	out := *v
+	out.Line = &r
+	return &out, nil
 }
 
 // lineDays are the days for which a plan's line is drawn: every week, the days
@@ -356,7 +382,9 @@ func (c *CourseView) promise(s holdfast.ShopSet) holdfast.CoursePromise {
 	unit := func(x float64) float64 { return min(max(x, 0), 1) }
 	out := holdfast.CoursePromise{Clear: unit(day.Clear.Value), BagRisk: unit(day.BagRisk.Value), BagSize: s.BagSize, LooksClean: unit(day.LooksClean),
 		Met: day.Met, Model: c.Model, Seed: CourseSeed, Runs: c.Outlook.Runs}
-	if n := len(c.Line.Mixed.Points); n > 0 {
+	out.Low, out.High = 0, 1 // without a line no band is known
+	if c.Line != nil && len(c.Line.Mixed.Points) > 0 {
+		n := len(c.Line.Mixed.Points)
 		last := c.Line.Mixed.Points[n-1].Clear
 		out.Low, out.High = unit(min(last.Low, out.Clear)), unit(max(last.High, out.Clear))
 	}

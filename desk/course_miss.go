@@ -54,15 +54,12 @@ func (p MissPrice) Says() string {
 }
 
 // MissPrices works out what missing each task of the lot's course that is still
-// to come would cost, from runs simulated lots each. None without a course.
-func (v *LotView) MissPrices(ctx context.Context, runs int) ([]MissPrice, error) {
+// to come would cost, from runs simulated lots each. b is the lot's
+// [LotView.Base] against the course's condition. None without a course.
+func (v *LotView) MissPrices(ctx context.Context, b *CourseBase, runs int) ([]MissPrice, error) {
 	c, ok := coursePlan(v.Lot)
-	if !ok {
+	if !ok || c.Release < b.From {
 		return nil, nil
-	}
-	b, err := v.Base(c.Condition)
-	if err != nil || c.Release < b.From {
-		return nil, err
 	}
 	base := b.Warmed(b.Case, c.TempC)
 	base.Runs = runs

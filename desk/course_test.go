@@ -23,7 +23,9 @@ func planned(t *testing.T) (*room, string, holdfast.CourseAccepted) {
 		PullsPerDay: 1, PullUntil: b.At(b.From) + 60, LookAnimals: 30, LooksBefore: []float64{0}, Doses: 2}, b.At(b.From)+50)
 	m, err := r.Money(r.ctx, v)
 	r.must(err)
-	c, err := b.Evaluate(r.ctx, p, m, 200)
+	c, err := b.Evaluate(r.ctx, nil, p, m, 200)
+	r.must(err)
+	c, err = b.Line(r.ctx, c, 200)
 	r.must(err)
 	r.must(second(r.AcceptCourse(r.ctx, r.me(), lot, c, "")))
 	return r, lot, p
@@ -161,7 +163,7 @@ func TestRealityIsPlannedAnew(t *testing.T) {
 			}
 		}
 	}
-	v, _ := r.base(lot)
+	v, b := r.base(lot)
 	says := func() string {
 		var all []string
 		for _, d := range v.Deviations() {
@@ -174,7 +176,7 @@ func TestRealityIsPlannedAnew(t *testing.T) {
 	}
 	m, err := r.Money(r.ctx, v)
 	r.must(err)
-	plan, err := v.Replan(r.ctx, m, 200)
+	plan, err := v.Replan(r.ctx, b, m, 200)
 	r.must(err)
 	if plan.Standing != nil {
 		t.Error("a plan whose dose is overdue cannot stand")
@@ -183,11 +185,11 @@ func TestRealityIsPlannedAnew(t *testing.T) {
 		t.Fatalf("proposal %+v", plan.Proposal)
 	}
 	r.bath(lot, r.tasks(lot)[desk.TaskDose][0].Key)
-	v, _ = r.base(lot)
+	v, b = r.base(lot)
 	if got := says(); !strings.Contains(got, "Dose 1 of 2 was given on 8 Mar 2026, 3 days late.") {
 		t.Errorf("it says: %s", got)
 	}
-	if plan, err = v.Replan(r.ctx, m, 200); err != nil || plan.Standing == nil || plan.Proposal == nil {
+	if plan, err = v.Replan(r.ctx, b, m, 200); err != nil || plan.Standing == nil || plan.Proposal == nil {
 		t.Fatalf("%+v, %v", plan, err)
 	}
 	if d := plan.Proposal.Plan.Doses; d[0] != today()+14 {
@@ -200,7 +202,7 @@ func TestRealityIsPlannedAnew(t *testing.T) {
 	if c.Replaces == "" || !strings.Contains(c.Because, "3 days late") {
 		t.Errorf("replaces %q because %q", c.Replaces, c.Because)
 	}
-	v, _ = r.base(lot)
+	v, b = r.base(lot)
 	if got := says(); got != "" {
 		t.Errorf("planned anew, and still: %s", got)
 	}
@@ -219,11 +221,11 @@ func TestRealityIsPlannedAnew(t *testing.T) {
 		}
 	}
 	r.look(lot, 30, 1)
-	v, _ = r.base(lot)
+	v, b = r.base(lot)
 	if got := says(); !strings.Contains(got, "Signs were found on 1 of 30") {
 		t.Errorf("it says: %s", got)
 	}
-	if plan, err = v.Replan(r.ctx, m, 200); err != nil || plan.Proposal == nil {
+	if plan, err = v.Replan(r.ctx, b, m, 200); err != nil || plan.Proposal == nil {
 		t.Fatalf("%+v, %v", plan, err)
 	}
 	if n := len(plan.Proposal.Plan.Doses); n < len(c.Doses) {
@@ -233,8 +235,8 @@ func TestRealityIsPlannedAnew(t *testing.T) {
 
 func TestMissPrices(t *testing.T) {
 	r, lot, p := planned(t)
-	v, _ := r.base(lot)
-	prices, err := v.MissPrices(r.ctx, 300)
+	v, b := r.base(lot)
+	prices, err := v.MissPrices(r.ctx, b, 300)
 	r.must(err)
 	by := map[desk.TaskKind][]desk.MissPrice{}
 	for _, x := range prices {
@@ -267,7 +269,7 @@ func TestPlansThatCannotBe(t *testing.T) {
 		bad := p
 		bad.Doses, bad.Looks = append([]holdfast.Day{}, p.Doses...), append([]holdfast.CourseLook{}, p.Looks...)
 		spoil(&bad)
-		_, err := b.Evaluate(r.ctx, bad, m, 200)
+		_, err := b.Evaluate(r.ctx, nil, bad, m, 200)
 		var faults holdfast.Problems
 		if !errors.As(err, &faults) || faults[0].Field != field {
 			t.Errorf("%s: %v", field, err)
@@ -276,9 +278,9 @@ func TestPlansThatCannotBe(t *testing.T) {
 	warm := 27.0
 	hot := p
 	hot.TempC = &warm
-	c, err := b.Evaluate(r.ctx, hot, m, 200)
+	c, err := b.Evaluate(r.ctx, nil, hot, m, 200)
 	r.must(err)
-	cold, err := b.Evaluate(r.ctx, p, m, 200)
+	cold, err := b.Evaluate(r.ctx, nil, p, m, 200)
 	r.must(err)
 	if c.At().Clear.Value == cold.At().Clear.Value {
 		t.Error("three degrees more change nothing")

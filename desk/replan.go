@@ -78,10 +78,15 @@ func (v *LotView) Deviations() []Deviation {
 	return out
 }
 
-// remaining is what is left of a plan from a day on.
-func remaining(c holdfast.CourseAccepted, from holdfast.Day) holdfast.CourseAccepted {
-	c.Doses = slices.DeleteFunc(slices.Clone(c.Doses), func(d holdfast.Day) bool { return d < from })
-	c.Looks = slices.DeleteFunc(slices.Clone(c.Looks), func(l holdfast.CourseLook) bool { return l.Day < from })
+// Remaining is what is left of an accepted plan.
+func (b *CourseBase) Remaining(c holdfast.CourseAccepted) holdfast.CourseAccepted {
+	c.Doses = slices.DeleteFunc(slices.Clone(c.Doses), func(d holdfast.Day) bool { return d < b.From })
+	c.Looks = slices.DeleteFunc(slices.Clone(c.Looks), func(l holdfast.CourseLook) bool { return l.Day < b.From })
+	if len(c.Doses) == 0 {
+		c.Treatment, c.BathDays = "", 0
+	}
+	c.PullFrom = max(c.PullFrom, b.From)
+	c.PullUntil = max(c.PullUntil, c.PullFrom)
 	return c
 }
 
@@ -157,25 +162,22 @@ func (r *Replan) Because() string {
 // Replan works out what an accepted course is worth after what really happened,
 // and the plan that makes the best of it: doses that are overdue today, those
 // after them at their old distance, one more if that helps; a find begins the
-// whole course anew. It returns nil when everything went as planned.
-func (v *LotView) Replan(ctx context.Context, m CourseMoney, runs int) (*Replan, error) {
+// whole course anew. b is the lot's [LotView.Base] against the course's condition.
+// It returns nil when everything went as planned.
+func (v *LotView) Replan(ctx context.Context, b *CourseBase, m CourseMoney, runs int) (*Replan, error) {
 	dev := v.Deviations()
 	c, ok := coursePlan(v.Lot)
 	if !ok || len(dev) == 0 {
 		return nil, nil
 	}
-	b, err := v.Base(c.Condition)
-	if err != nil {
-		return nil, err
-	}
 	r := &Replan{Deviations: dev, Promise: c.Promise}
 	q := b.Question(m, runs)
 	q.Case = b.Warmed(q.Case, c.TempC)
-	q.Prices = nil
+	q.Prices, q.Alone = nil, true
 	left := b.Course(*c)
 	whole := c.Release >= b.From && !slices.ContainsFunc(CourseDoses(v.Lot), func(d CourseDose) bool {
 		return d.Given == nil && d.Left == nil && d.Planned < b.From
-	}) && b.checkPlan(remaining(*c, b.From)) == nil
+	}) && b.checkPlan(b.Remaining(*c)) == nil
 	if whole {
 		q.Candidates = append(q.Candidates, left)
 	}
@@ -208,7 +210,7 @@ func (v *LotView) Replan(ctx context.Context, m CourseMoney, runs int) (*Replan,
 	}
 	p := b.Plan(tried[best].Course, day)
 	p.Name, p.TempC = c.Name, c.TempC
-	r.Proposal, err = b.Evaluate(ctx, p, m, runs)
+	r.Proposal, err = b.Evaluate(ctx, nil, p, m, runs)
 	return r, err
 }
 

@@ -12,6 +12,7 @@ import (
 	"syscall"
 	_ "time/tzdata" // the site's zone must not depend on the machine
 
+	"holdfast/desk"
 	"holdfast/internal/cli"
 )
 
@@ -34,5 +35,12 @@ func main() {
 
 // run is main without the process, for tests.
 func run(ctx context.Context, args []string, s cli.Streams) int {
+	s.Folder = func(ctx context.Context, dir, site string) (*desk.Desk, func(), error) {
+		f, err := readFolder(ctx, dir, site)
+		if err != nil {
+			return nil, nil, err
+		}
+		return f.desk, func() { _ = f.store.Close() }, nil
+	}
 	return cli.Run(ctx, args, s, &commands{})
 }

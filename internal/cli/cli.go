@@ -11,6 +11,8 @@ import (
 	"slices"
 
 	"github.com/alecthomas/kong"
+
+	"holdfast/desk"
 )
 
 // Streams are what a command reads and writes.
@@ -18,6 +20,9 @@ type Streams struct {
 	In  io.Reader
 	Out io.Writer
 	Err io.Writer
+	// Folder opens a data folder for reading, beside whoever writes to it; done
+	// closes it. Nil where the caller has no store.
+	Folder func(ctx context.Context, dir, site string) (d *desk.Desk, done func(), err error)
 }
 
 // Env is what a running command gets besides its own flags.

@@ -14,6 +14,9 @@ import (
 // Course is the subcommand that works out what a course of treatment would do.
 type Course struct {
 	File           string `arg:"" optional:"" type:"path" help:"A lot, what was done and seen, and the courses to compare or \"search\": true (JSON; see docs/course.md)."`
+	Lot            string `placeholder:"ID" help:"Search for a lot that stands in the data folder, with its history, the shop's beliefs and its release line."`
+	Data           string `placeholder:"DIR" env:"HOLDFAST_DATA" help:"The data folder of --lot; it may be in use."`
+	Against        string `placeholder:"CONDITION" help:"What the course of --lot is against; without it, what was found or is least likely to be clear."`
 	Scenarios      string `type:"path" help:"Read a list of fixed scenarios (the form of the check files) and print the chance of free of each on each of its days."`
 	Condition      string `type:"path" help:"A condition's data file, copied from --print-condition and changed."`
 	PrintCondition string `placeholder:"ID" help:"Print the data file of a condition, such as rostrum_worm, to copy and change."`
@@ -35,10 +38,14 @@ func (c Course) Run(env *Env) error {
 		return err
 	case c.Scenarios != "":
 		return c.runScenarios(env)
+	case c.Lot != "" && c.File != "":
+		return ref.Inputf("FILE", "Ask for one or the other.", "a file and a lot were named")
+	case c.Lot != "":
+		return c.runStored(env)
 	case c.File != "":
 		return c.runLot(env)
 	}
-	return ref.Inputf("FILE", "Name the file of a lot, or a list of scenarios with --scenarios.", "nothing was asked")
+	return ref.Inputf("FILE", "Name the file of a lot, a lot of a data folder with --lot, or a list of scenarios with --scenarios.", "nothing was asked")
 }
 
 // readJSONFile decodes a JSON file into v, or says what is wrong with it.

@@ -130,7 +130,11 @@ func (b *lotBuild) build(ctx context.Context) (page.Lot, error) {
 		return l, err
 	}
 	b.links(&l)
-	return l, nil
+	if l.Course, err = b.course(ctx); err != nil {
+		return l, err
+	}
+	l.Changed, err = b.s.lotChange(ctx, v)
+	return l, err
 }
 
 // from says where the lot stands, whose it was and how long it is here.
@@ -169,6 +173,9 @@ func (b *lotBuild) links(l *page.Lot) {
 			look.Weight = view.Main
 		}
 		l.Buttons = append(l.Buttons, look, page.Link{Label: "Treat", URL: l.URL + "/mix"})
+		if desk.CourseAgainst(b.v, "") != "" {
+			l.Buttons = append(l.Buttons, page.Link{Label: "Course", URL: l.URL + "/course"})
+		}
 	}
 	if b.s.Pictures != nil {
 		l.Buttons = append(l.Buttons, page.Link{Label: "Bench", URL: l.URL + "/bench"})

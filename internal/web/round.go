@@ -223,7 +223,7 @@ func (s *Server) tickOf(f *form.Form, t desk.Task) parsed {
 			func(ctx context.Context, by desk.Actor) error {
 				return s.Desk.Measure(ctx, by, t.Tank, water, note, t.Key)
 			}}
-	case desk.TaskDose, desk.TaskLook, desk.TaskAfter, desk.TaskEnd: // the entry that does it comes from the lot's own page
+	case desk.TaskDose, desk.TaskLook, desk.TaskDecide, desk.TaskAfter, desk.TaskEnd: // the entry that does it comes from the lot's own page
 		f.Fault("note", "This cannot be ticked here.", "Open the page behind the button of the row; leaving it out needs a reason.")
 	}
 	return parsed{&holdfast.TaskTicked{Task: t.Key, Note: note},

@@ -28,16 +28,20 @@ type rounder struct {
 	zone  *time.Location
 	now   time.Time
 	names map[string]string // what a lot is called, by its id
-	tank  string            // of the rows being drawn, for what leads to them
+	price map[string]map[string]desk.MissPrice
+	tank  string // of the rows being drawn, for what leads to them
 	page  page.Round
 	last  *holdfast.Event
 }
 
 func (s *Server) roundOf(ctx context.Context, walk *desk.Round, f view.Frame, back sent) (page.Round, error) {
 	all, done, late := walk.Count()
-	d := &rounder{Server: s, back: back, zone: f.Now.Location(), now: f.Now, names: map[string]string{}}
+	d := &rounder{Server: s, back: back, zone: f.Now.Location(), now: f.Now, names: map[string]string{}, price: map[string]map[string]desk.MissPrice{}}
 	d.page = page.Round{Day: words.Day(walk.Day.Date()), All: all, Left: all - done, Late: late, Quiet: walk.Quiet}
 	d.page.NoTanks = len(walk.Sections) == 0 && walk.Quiet == 0
+	if err := d.courses(ctx, walk); err != nil {
+		return d.page, err
+	}
 	for _, sec := range walk.Sections {
 		if err := d.section(sec, walk.Day); err != nil {
 			return d.page, err
@@ -166,6 +170,7 @@ func (d *rounder) row(t desk.Task, st desk.Stop) (page.RoundRow, error) {
 	if !t.Open() {
 		return row, d.done(&row, t)
 	}
+	d.priced(&row, t)
 	if d.page.Next == "" {
 		d.page.Next, d.page.NextSay = id, d.tank+": "+row.What
 	}
@@ -225,6 +230,8 @@ func (d *rounder) ask(row *page.RoundRow, t desk.Task, st desk.Stop) {
 		if t.Kind == desk.TaskEnd {
 			row.GoLabel = "End it"
 		}
+	case desk.TaskDecide:
+		row.Form.Action, row.GoLabel, row.Go = "/round/skip", "Decide", "/lots/"+url.PathEscape(t.Lot)+"#gate"
 	case desk.TaskLook:
 		row.Form.Action, row.GoLabel, row.Go = "/round/skip", "Look", taskURL("look", t)
 	}

@@ -55,6 +55,7 @@ func serve(t *testing.T, c web.Config) *visitor {
 	}
 	ts := httptest.NewServer(s)
 	t.Cleanup(ts.Close)
+	t.Cleanup(s.Stop)
 	jar, err := cookiejar.New(nil)
 	if err != nil {
 		t.Fatal(err)

@@ -125,6 +125,9 @@ type ForecastDay struct {
 	Clear    float64 `json:"clear"`
 	BagRisk  float64 `json:"bag_risk"`
 	Infested float64 `json:"infested"`
+	// IfClean is the chance of clear given that every look planned until then found
+	// nothing; only for a course whose day of release is given.
+	IfClean float64 `json:"if_clean,omitempty"`
 }
 
 // ask is a question about courses.
@@ -275,7 +278,17 @@ func (s *Standing) outlook(ctx context.Context, c Course, a ask) (Outlook, error
 	for d, day := range days {
 		if slices.Contains(weeks, day) {
 			v := p.on(d, nil)
-			out.Forecast = append(out.Forecast, ForecastDay{day, v.clear.Value, v.bag.Value, v.infested})
+			f := ForecastDay{Day: day, Clear: v.clear.Value, BagRisk: v.bag.Value, Infested: v.infested}
+			if c.Release > 0 {
+				var made []int
+				for i, look := range looks {
+					if look <= day {
+						made = append(made, p.first+i)
+					}
+				}
+				f.IfClean = p.on(d, made).clear.Value
+			}
+			out.Forecast = append(out.Forecast, f)
 		}
 		if !slices.Contains(release, day) {
 			continue

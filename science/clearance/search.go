@@ -27,6 +27,8 @@ type Question struct {
 	LooksBefore []float64
 	// Candidates are courses to compare; Compare needs at least one.
 	Candidates []Course
+	// Alone leaves the usual practice out of a comparison.
+	Alone bool
 	// Prices are for the other ways out; nil leaves them out.
 	Prices *Prices
 }
@@ -136,6 +138,13 @@ func (q *Question) treatment(c *Condition) string {
 	if q.Treatment != "" {
 		return q.Treatment
 	}
+	return c.Usual()
+}
+
+// Usual returns the id of the treatment that planning doses with unless it is told
+// otherwise: the first bath that is believed to kill more than half, or the first
+// treatment.
+func (c *Condition) Usual() string {
 	for _, id := range c.treatmentIDs() {
 		if t := c.Treatments[id]; t.Kind == "bath" && t.Kill.Mean() > .5 {
 			return id
@@ -149,6 +158,17 @@ func (q *Question) treatment(c *Condition) string {
 // false. Errors are those of Evidence, and *ref.InputError for a course that cannot
 // be.
 func Compare(ctx context.Context, q Question, progress func(Progress) bool) (Answer, error) {
+	s, err := Stand(ctx, q.Case)
+	if err != nil {
+		return Answer{}, err
+	}
+	return s.Compare(ctx, q, progress)
+}
+
+// Compare is the function of that name for a lot whose standing is known. The
+// question's case must be the one that s stands for; only the temperatures after
+// today may differ, and those of the question hold.
+func (s *Standing) Compare(ctx context.Context, q Question, progress func(Progress) bool) (Answer, error) {
 	c, a, err := q.prepared()
 	if err != nil {
 		return Answer{}, err
@@ -156,12 +176,13 @@ func Compare(ctx context.Context, q Question, progress func(Progress) bool) (Ans
 	if len(q.Candidates) == 0 {
 		return Answer{}, ref.Inputf("courses", "Name at least one course.", "there is nothing to compare")
 	}
-	s, err := stand(ctx, c, mixed)
-	if err != nil {
-		return Answer{}, err
-	}
+	s = s.warmed(c.Tanks)
 	t := &tour{s: s, ask: a, progress: progress}
-	if err := t.visit(ctx, append(slices.Clone(q.Candidates), q.practice(c)...)); err != nil {
+	tried := slices.Clone(q.Candidates)
+	if !q.Alone {
+		tried = append(tried, q.practice(c)...)
+	}
+	if err := t.visit(ctx, tried); err != nil {
 		return Answer{}, err
 	}
 	n := len(q.Candidates)

@@ -36,6 +36,14 @@ func Stand(ctx context.Context, c Case) (*Standing, error) {
 	return stand(ctx, p, mixed)
 }
 
+// warmed is the standing with other temperatures after today.
+func (s *Standing) warmed(tanks []Tank) *Standing {
+	n, c := *s, *s.c
+	c.Tanks = tanks
+	n.c = &c
+	return &n
+}
+
 // soFar returns the case without what lies after today.
 func (c *Case) soFar() *Case {
 	n := *c

@@ -5,6 +5,9 @@
 //   form[data-guard]        asks before typed and unsent input is left behind
 //   [data-key="x"]          pressed by that key when no text field has the focus
 //   [data-find]             focused by "/"
+//   [data-part]             with an id: replaced by the same part of a newer answer
+//   [data-poll="1000"]      asks the page again after so many ms, as long as a part says so
+//   form[data-live]         a question (GET): asked as soon as a field changes; its answer is in parts
 //   [data-stopwatch]        shows the time since its datetime (see stopwatch below)
 "use strict";
 (() => {
@@ -135,6 +138,44 @@
     }
     note.textContent = "Not sent: no answer from the desk. What you entered is still here. Press again when there is signal.";
   };
+
+  // Parts. A page that is still working something out is asked again; a question
+  // is asked as its fields change. Only the parts change, never a field in use.
+  let asked = window.location.href, asking = 0, timer = 0;
+  const ask = async (url, push) => {
+    const mine = ++asking;
+    clearTimeout(timer);
+    let text;
+    try {
+      const answer = await fetch(url, { credentials: "same-origin" });
+      text = await answer.text();
+    } catch {
+      if (mine === asking) timer = setTimeout(ask, 5000, url, push);
+      return;
+    }
+    if (mine !== asking) return; // a later question is under way
+    const next = new DOMParser().parseFromString(text, "text/html");
+    for (const old of document.querySelectorAll("[data-part][id]")) {
+      const part = next.getElementById(old.id);
+      if (!part || part.innerHTML === old.innerHTML && part.dataset.poll === old.dataset.poll) continue;
+      const open = [...old.querySelectorAll("details")].map((d) => d.open);
+      part.querySelectorAll("details").forEach((d, i) => { if (open[i]) d.open = true; });
+      old.replaceWith(part);
+    }
+    asked = url;
+    if (push) history.replaceState(null, "", url);
+    poll();
+  };
+  const poll = () => {
+    clearTimeout(timer);
+    const waits = document.querySelector("[data-poll]");
+    if (waits) timer = setTimeout(ask, Number(waits.dataset.poll) || 1000, asked, false);
+  };
+  document.addEventListener("change", (e) => {
+    const form = e.target.form;
+    if (form && form.hasAttribute("data-live")) ask(form.action + "?" + new URLSearchParams(new FormData(form)), true);
+  });
+  poll();
 
   // Keys.
   document.addEventListener("keydown", (e) => {

@@ -41,6 +41,9 @@ func (f *Form) Typed(name string) string {
 	return v
 }
 
+// All are the values of a field that stands in the form several times, as typed.
+func (f *Form) All(name string) []string { return f.values[name] }
+
 // Err is what is wrong with the field, or empty.
 func (f *Form) Err(name string) string {
 	for _, p := range f.faults {

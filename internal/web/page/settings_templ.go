@@ -142,7 +142,7 @@ func Settings(p view.Page, s SettingsPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "<nav class=\"gap row\" aria-label=\"More that the desk reckons with\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "<p class=\"gap read\"><a href=\"/beliefs/rostrum_worm\">What you believe of the parasites’ figures</a>: moults, eggs, what a bath kills, and how well one sees.</p><nav class=\"gap row\" aria-label=\"More that the desk reckons with\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -1,0 +1,350 @@
+package web
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"net/http"
+	"net/url"
+	"sync"
+	"time"
+
+	"holdfast"
+	"holdfast/desk"
+	"holdfast/internal/web/form"
+	"holdfast/internal/web/page"
+	"holdfast/internal/web/view"
+	"holdfast/internal/web/work"
+	"holdfast/science/clearance"
+	"holdfast/science/ref"
+)
+
+// fewRuns are the simulated lots of a first answer, so that the page shows one at
+// once.
+func (s *Server) fewRuns() int { return max(100, s.Runs/5) }
+
+// How long a page waits for a first answer before it says that it is under way.
+const (
+	quickWait = 400 * time.Millisecond
+	planWait  = 900 * time.Millisecond
+)
+
+func courseURL(lot string) string { return lotURL(lot) + "/course" }
+
+// coursed is one request for the page.
+type coursed struct {
+	s     *Server
+	v     *desk.LotView
+	base  *desk.CourseBase
+	money desk.CourseMoney
+	key   string // of the question: lot, beliefs, line and money
+	query url.Values
+	zone  *time.Location
+	tried tried
+	today holdfast.Day
+}
+
+// course answers GET /lots/{id}/course.
+func (s *Server) course(w http.ResponseWriter, r *http.Request) error {
+	return s.courseShown(w, r, http.StatusOK, tried{})
+}
+
+// courseShown draws the page, with a form that was not taken opened again.
+func (s *Server) courseShown(w http.ResponseWriter, r *http.Request, status int, t tried) error {
+	f, err := s.frame(r)
+	if err != nil {
+		return err
+	}
+	query := r.URL.Query()
+	if t.values != nil && t.what == "accept" {
+		query = t.values
+	}
+	c, p, err := s.courseAsked(r.Context(), r.PathValue("id"), query, t)
+	if err != nil {
+		return err
+	}
+	f.Back = courseURL(c.v.Lot.ID)
+	if q := c.query.Encode(); q != "" && r.Method == http.MethodGet {
+		f.Back += "?" + q
+	}
+	if p.None == "" {
+		if err := c.fill(r.Context(), &p); err != nil {
+			return err
+		}
+		if status == http.StatusOK && p.Picked != nil && len(p.Picked.Faults) > 0 {
+			status = http.StatusBadRequest
+		}
+	}
+	return s.page(w, r, status, page.CoursePage(view.Page{Frame: f, Title: "Course for " + lotName(c.v.Lot), At: view.Lots}, p))
+}
+
+// courseAsked reads the lot and lays it out; the page says why there is nothing
+// to plan where there is not.
+func (s *Server) courseAsked(ctx context.Context, id string, query url.Values, t tried) (*coursed, page.Course, error) {
+	c := &coursed{s: s, query: query, tried: t}
+	var p page.Course
+	var err error
+	if c.v, err = s.Desk.View(ctx, id); err != nil {
+		return nil, p, err
+	}
+	if c.zone, err = s.Desk.Zone(ctx); err != nil {
+		return nil, p, err
+	}
+	c.today = c.v.Today
+	if c.money, err = s.Desk.Money(ctx, c.v); err != nil {
+		return nil, p, err
+	}
+	l := c.v.Lot
+	against := desk.CourseAgainst(c.v, query.Get("against"))
+	p = page.Course{URL: lotURL(l.ID), From: lotName(l), Name: "Course of treatment", StandMark: view.Half, Standing: "No course is accepted: the round follows common practice."}
+	if l.Course != nil {
+		plan := l.Course.Payload.(*holdfast.CourseAccepted)
+		if query.Get("against") == "" {
+			against = plan.Condition
+		}
+		p.StandMark, p.Standing = view.Running, tellCourse(plan)
+	}
+	switch {
+	case l.Status == holdfast.Closed:
+		p.None = "The lot is closed: nobody is left to treat."
+	case against == "":
+		p.None = "None of the conditions tracked for these animals has a life cycle in the model."
+	}
+	if p.None != "" {
+		return c, p, nil
+	}
+	c.base, err = c.v.Base(against)
+	var none *ref.NoAnswer
+	if errors.As(err, &none) {
+		p.None = none.Reason
+		return c, p, nil
+	}
+	if err != nil {
+		return nil, p, err
+	}
+	c.key, err = c.keyOf()
+	return c, p, err
+}
+
+// keyOf names the question: whatever could change the answer is in it.
+func (c *coursed) keyOf() (string, error) {
+	b, err := json.Marshal(struct {
+		Lot     string
+		Against string
+		Beliefs any
+		Case    any
+		Line    any
+		Money   any
+	}{c.v.Lot.ID, c.base.Condition.ID, c.v.Shop.Beliefs[c.base.Condition.ID], c.base.Case, c.base.ReleaseLine, c.money})
+	sum := sha256.Sum256(b)
+	return c.v.Lot.ID + "/" + hex.EncodeToString(sum[:8]), err
+}
+
+// searched starts the search, or returns how it stands.
+func (c *coursed) searched(ctx context.Context, wait time.Duration) work.State {
+	key := "search/" + c.key
+	q := c.base.Question(c.money, c.s.Runs)
+	c.s.searches.Do(key, true, func(ctx context.Context, tell work.Tell) (any, error) {
+		quick := q
+		quick.Case.Runs = c.s.fewRuns()
+		quick.Prices = nil
+		first := c.base.At(c.base.From)
+		for _, doses := range []int{3, 4} {
+			quick.Candidates = append(quick.Candidates, clearance.Course{Treatment: c.base.Condition.Usual(), First: first, Doses: doses, Gap: 14, PullsPerDay: 1,
+				LookAnimals: q.LookAnimals, LooksBefore: q.LooksBefore})
+		}
+		if a, err := clearance.Compare(ctx, quick, nil); err == nil {
+			tell(&a, 0, 0)
+		}
+		a, err := clearance.Search(ctx, q, func(p clearance.Progress) bool {
+			tell(nil, p.Done, p.Total)
+			return true
+		})
+		return &a, err
+	})
+	return c.s.searches.Wait(ctx, key, wait, func(s work.State) bool { return s.Value != nil })
+}
+
+// evaluated starts working a plan out, or returns how that stands: first what
+// release on its day would mean, then its line with the band.
+func (c *coursed) evaluated(ctx context.Context, p holdfast.CourseAccepted, wait time.Duration) (*desk.CourseView, work.State) {
+	key := c.planKey(p)
+	c.s.plans.Do(key, true, func(ctx context.Context, tell work.Tell) (any, error) {
+		s, err := c.s.standings.of(c.key, func() (*clearance.Standing, error) { return c.base.Stand(ctx, c.s.Runs) })
+		if err != nil {
+			return nil, err
+		}
+		v, err := c.base.Evaluate(ctx, s, p, c.money, c.s.Runs)
+		if err != nil {
+			return nil, err
+		}
+		tell(v, 0, 0)
+		return c.base.Line(ctx, v, c.s.Runs)
+	})
+	st := c.s.plans.Wait(ctx, key, wait, func(s work.State) bool { return s.Value != nil })
+	v, _ := st.Value.(*desk.CourseView)
+	return v, st
+}
+
+// standings remembers where lots stand, for the plans that are tried on them one
+// after another. Each takes a few megabytes.
+type standings struct {
+	mu    sync.Mutex
+	kept  map[string]*clearance.Standing
+	order []string
+}
+
+const mostStandings = 8
+
+func (k *standings) of(key string, stand func() (*clearance.Standing, error)) (*clearance.Standing, error) {
+	k.mu.Lock()
+	s, ok := k.kept[key]
+	k.mu.Unlock()
+	if ok {
+		return s, nil
+	}
+	s, err := stand()
+	if err != nil {
+		return nil, err
+	}
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.kept == nil {
+		k.kept = map[string]*clearance.Standing{}
+	}
+	if _, ok := k.kept[key]; !ok {
+		k.kept[key] = s
+		k.order = append(k.order, key)
+		if len(k.order) > mostStandings {
+			delete(k.kept, k.order[0])
+			k.order = k.order[1:]
+		}
+	}
+	return s, nil
+}
+
+func (c *coursed) planKey(p holdfast.CourseAccepted) string {
+	p.Promise, p.Replaces, p.Because, p.Name = holdfast.CoursePromise{}, "", "", ""
+	b, _ := json.Marshal(p) // plain fields: cannot fail
+	sum := sha256.Sum256(b)
+	return "plan/" + c.key + "/" + hex.EncodeToString(sum[:8])
+}
+
+// courseAccept answers POST /lots/{id}/course: the plan of the form becomes the
+// lot's course, with what is promised worked out here and now.
+func (s *Server) courseAccept(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return badForm(err)
+	}
+	by, err := s.actor(r)
+	if err != nil {
+		return err
+	}
+	if by.ID == "" {
+		if by.ID, err = s.Desk.NewID(); err != nil {
+			return err
+		}
+	}
+	t := tried{what: "accept", values: r.PostForm, form: form.New(r.PostForm)}
+	c, p, err := s.courseAsked(r.Context(), r.PathValue("id"), r.PostForm, t)
+	if err != nil {
+		return err
+	}
+	if p.None != "" {
+		return &holdfast.Error{Kind: holdfast.Refused, Message: p.None, Hint: "Look at the lot's page."}
+	}
+	if ev, err := s.Desk.Store.Entry(r.Context(), by.ID); err == nil && ev.Kind == holdfast.KindCourseAccepted {
+		return s.recorded(w, r, lotURL(c.v.Lot.ID), "", by.ID) // the form was sent twice
+	}
+	plan := c.readPlan(t.form)
+	because := t.form.Text("because", 2000, false)
+	if !t.form.OK() {
+		return s.courseShown(w, r, http.StatusBadRequest, t)
+	}
+	v, st := c.evaluated(r.Context(), plan, planWait)
+	if !st.Ended { // the band is part of what is promised
+		st = s.plans.Wait(r.Context(), c.planKey(plan), time.Minute, func(work.State) bool { return false })
+		v, _ = st.Value.(*desk.CourseView)
+	}
+	if v == nil && st.Err == nil { // still under way after a minute: worked out here
+		v, st.Err = c.base.Evaluate(r.Context(), nil, plan, c.money, s.Runs)
+	}
+	var wrong holdfast.Problems
+	var known *holdfast.Error
+	switch {
+	case errors.As(st.Err, &wrong):
+		t.form.Take(wrong)
+		return s.courseShown(w, r, http.StatusBadRequest, t)
+	case st.Err != nil:
+		return st.Err
+	}
+	v.Plan.Name = plan.Name
+	id, err := s.Desk.AcceptCourse(r.Context(), by, c.v.Lot.ID, v, because)
+	if errors.As(err, &known) && known.Kind == holdfast.Refused {
+		t.refused = joined(known.Message, known.Hint)
+		return s.courseShown(w, r, statusOf(err), t)
+	}
+	if err != nil {
+		return err
+	}
+	return s.recorded(w, r, lotURL(c.v.Lot.ID), "", id)
+}
+
+// courseStop answers POST /lots/{id}/course/stop.
+func (s *Server) courseStop(w http.ResponseWriter, r *http.Request) error {
+	return s.doLot(w, r, "stop", func(d *doing) error {
+		reason := d.form.Text("reason", 500, true)
+		return d.run(func() error {
+			_, err := d.desk.StopCourse(d.ctx, d.by, d.lot.ID, reason)
+			return err
+		})
+	}, s.courseShown)
+}
+
+// courseCancel answers POST /lots/{id}/course/cancel: it ends the search, or
+// begins it anew.
+func (s *Server) courseCancel(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return badForm(err)
+	}
+	c, p, err := s.courseAsked(r.Context(), r.PathValue("id"), r.PostForm, tried{})
+	if err != nil {
+		return err
+	}
+	if p.None == "" {
+		if r.PostForm.Get("again") != "" {
+			s.searches.Forget("search/" + c.key)
+		} else {
+			s.searches.Cancel("search/" + c.key)
+		}
+	}
+	to := courseURL(c.v.Lot.ID)
+	if a := r.PostForm.Get("against"); a != "" && p.None == "" {
+		to += "?against=" + url.QueryEscape(c.base.Condition.ID)
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
+	return nil
+}
+
+// courseMoney answers POST /lots/{id}/course/money: what things cost here.
+func (s *Server) courseMoney(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return badForm(err)
+	}
+	c, _, err := s.courseAsked(r.Context(), r.PathValue("id"), url.Values{}, tried{})
+	if err != nil {
+		return err
+	}
+	f := form.New(r.PostForm)
+	m := readMoney(f, c.money, c.v.Shop.Currency)
+	if !f.OK() {
+		return s.courseShown(w, r, http.StatusBadRequest, tried{what: "money", values: r.PostForm, form: f})
+	}
+	if err := s.Desk.KeepMoney(r.Context(), m); err != nil {
+		return err
+	}
+	http.Redirect(w, r, courseURL(c.v.Lot.ID)+"#reckoned", http.StatusSeeOther)
+	return nil
+}
