@@ -73,11 +73,12 @@ func openDir(t testing.TB, dir string) *shop {
 	photos := media.Open(dir)
 	room := darkroom.Open(dir, photos, nil)
 	worker := darkroom.NewWorker(room, d, slog.New(slog.DiscardHandler))
-	s, err := web.New(web.Config{Desk: d, Photos: photos, Pictures: room, Wake: worker.Wake})
+	s, err := web.New(web.Config{Desk: d, Photos: photos, Pictures: room, Wake: worker.Wake, Runs: 100})
 	if err != nil {
 		t.Fatal(err)
 	}
 	ts := httptest.NewServer(s)
 	t.Cleanup(ts.Close)
+	t.Cleanup(s.Stop)
 	return &shop{d, c, ts.URL, s, st, worker}
 }

@@ -94,6 +94,8 @@ var places = []place{
 		return []string{"/acclimate", "/acclimate?delivery=" + w.delivery + "&tank=" + w.tank, bag, bag + "&sheet=1"}
 	}, "/acclimate"},
 	{"GET /tanks/{id}/mix", func(w *world) []string { return []string{"/tanks/" + w.tank + "/mix?strength=50+%25"} }, ""},
+	{"GET /lots/{id}/course", ofLot("/course"), ""},
+	{"GET /beliefs/{id}", at("/beliefs/rostrum_worm", "/beliefs/ciliates"), "/beliefs/rostrum_worm"},
 	{"GET /lots/{id}/sell", func(w *world) []string {
 		return []string{"/lots/" + w.released + "/sell", "/lots/" + w.held + "/sell", "/lots/" + w.recalled + "/sell"}
 	}, ""},
@@ -125,7 +127,7 @@ var places = []place{
 // others are routes that answer with no page of their own: files, a redirect,
 // a word for a supervisor. The sign-in page stands apart because it needs a
 // password; it has a test of its own here.
-var others = []string{"GET /{$}", "GET /photos/{sha}", "GET /photos/{sha}/view", "GET /joined/{name}", "GET /bench/crops.zip", "GET /register.xlsx", "GET /export.xlsx", "GET /healthz", "GET /a/",
+var others = []string{"GET /{$}", "GET /photos/{sha}", "GET /photos/{sha}/view", "GET /joined/{name}", "GET /bench/crops.zip", "GET /register.xlsx", "GET /export.xlsx", "GET /beliefs/{id}/file", "GET /healthz", "GET /a/",
 	"GET /sign-in", "/"}
 
 func ofLot(page string) func(*world) []string {

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"errors"
+	"math"
 	"net/http"
 	"net/url"
 	"sync"
@@ -151,6 +152,9 @@ func (c *coursed) searched(ctx context.Context, wait time.Duration) work.State {
 		quick.Case.Runs = c.s.fewRuns()
 		quick.Prices = nil
 		first := c.base.At(c.base.From)
+		for _, d := range c.base.Doses { // not on top of one that was just given
+			first = max(first, math.Ceil(d.Day)+14)
+		}
 		for _, doses := range []int{3, 4} {
 			quick.Candidates = append(quick.Candidates, clearance.Course{Treatment: c.base.Condition.Usual(), First: first, Doses: doses, Gap: 14, PullsPerDay: 1,
 				LookAnimals: q.LookAnimals, LooksBefore: q.LooksBefore})
@@ -172,7 +176,7 @@ func (c *coursed) searched(ctx context.Context, wait time.Duration) work.State {
 func (c *coursed) evaluated(ctx context.Context, p holdfast.CourseAccepted, wait time.Duration) (*desk.CourseView, work.State) {
 	key := c.planKey(p)
 	c.s.plans.Do(key, true, func(ctx context.Context, tell work.Tell) (any, error) {
-		s, err := c.s.standings.of(c.key, func() (*clearance.Standing, error) { return c.base.Stand(ctx, c.s.Runs) })
+		s, err := c.s.standings.of(c.key, func() (*clearance.Standing, error) { return c.base.Stand(ctx, 2*c.s.Runs) })
 		if err != nil {
 			return nil, err
 		}

@@ -130,7 +130,7 @@ func (c *coursed) says(r standIn, v *desk.CourseView, day clearance.ReleaseDay) 
 	out = append(out, fact("Expected cost", "%s: one attempt over the chance that its looks are clean, and what a release costs that was not clear, times its chance.%s", cost, guessed),
 		fact("The animals", "%s of %s are expected to die until then, of the doses and otherwise.", words.Number(day.Deaths, 0), words.Int(c.v.Lot.Alive.N)))
 	if day.Clear.SE > 0 {
-		out = append(out, fact("How sure the calculation is", "give or take %.1f points by chance, from %s simulated lots.", 196*day.Clear.SE, words.Int(v.Outlook.Runs)))
+		out = append(out, fact("How sure the calculation is", "give or take %.1f points by chance, from %s simulated lots. The row above it was worked out on other draws.", 196*day.Clear.SE, words.Int(v.Outlook.Runs)))
 	}
 	if v.Line != nil && v.Line.Doubt != "" {
 		out = append(out, fact("Doubt", "%s", v.Line.Doubt))
