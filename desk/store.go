@@ -100,7 +100,7 @@ type LotSort string
 
 // Orders of lots.
 const (
-	ByChance     LotSort = "chance"     // highest chance first, not looked last
+	ByChance     LotSort = "chance"     // held before all others; highest chance first, not looked last
 	ByChanceLow  LotSort = "chance_low" // lowest chance first, not looked first
 	ByNewest     LotSort = "newest"     // newest first
 	ByOldest     LotSort = "oldest"     // oldest first

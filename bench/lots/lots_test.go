@@ -46,7 +46,7 @@ func BenchmarkLots(b *testing.B) {
 		{"by strain", desk.LotQuery{Sort: desk.ByStrain, Statuses: []holdfast.Status{holdfast.Held}}, `status IN ('held')`, nil},
 	} {
 		c.q.Limit = 50
-		order := map[desk.LotSort]string{desk.ByChance: `chance_key DESC, id`, desk.ByStrain: `strain_key, id`}[c.q.Sort]
+		order := map[desk.LotSort]string{desk.ByChance: `CASE status WHEN 'held' THEN 0 ELSE 1 END, chance_key DESC, id`, desk.ByStrain: `strain_key, id`}[c.q.Sort]
 		bare := fmt.Sprintf(`SELECT body FROM lot_row JOIN lot_body USING (id) WHERE %s ORDER BY %s LIMIT 50 OFFSET %d`, c.where, order, c.q.Offset)
 		b.Run(c.name, func(b *testing.B) { compare(b, s, db, c.q, bare, c.args) })
 	}

@@ -13,7 +13,7 @@ import (
 // orders are the columns of each order of lots. Ties are broken by id.
 var orders = map[desk.LotSort]string{
 	"":                `id`,
-	desk.ByChance:     `coalesce((SELECT chance FROM lot_figure WHERE lot = lot_row.id), chance_key) DESC, id`,
+	desk.ByChance:     `CASE status WHEN 'held' THEN 0 ELSE 1 END, coalesce((SELECT chance FROM lot_figure WHERE lot = lot_row.id), chance_key) DESC, id`,
 	desk.ByChanceLow:  `coalesce((SELECT chance FROM lot_figure WHERE lot = lot_row.id), chance_key), id`,
 	desk.ByNewest:     `opened_at DESC, id`,
 	desk.ByOldest:     `opened_at, id`,

@@ -43,7 +43,7 @@ var lotSorts = []struct {
 	key   desk.LotSort
 	label string
 }{
-	{desk.ByChance, "Highest chance"}, {desk.ByOldest, "Oldest"}, {desk.ByNewest, "Newest"},
+	{desk.ByChance, "Held first, by chance"}, {desk.ByOldest, "Oldest"}, {desk.ByNewest, "Newest"},
 	{desk.ByAlive, "Most animals"}, {desk.ByStrain, "Strain"}, {desk.BySupplier, "Supplier"},
 }
 

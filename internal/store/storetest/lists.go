@@ -219,7 +219,7 @@ func testLots(t *testing.T, fresh Fresh) {
 		total int
 	}{
 		{"all", desk.LotQuery{}, []string{"L1", "L2", "L3", "L4", "L5"}, 5},
-		{"chance", desk.LotQuery{Sort: desk.ByChance}, []string{"L2", "L5", "L1", "L4", "L3"}, 5},
+		{"chance: L2 is released, L5 closed", desk.LotQuery{Sort: desk.ByChance}, []string{"L1", "L4", "L3", "L2", "L5"}, 5},
 		{"chance low", desk.LotQuery{Sort: desk.ByChanceLow}, []string{"L3", "L1", "L4", "L5", "L2"}, 5},
 		{"newest", desk.LotQuery{Sort: desk.ByNewest}, []string{"L5", "L4", "L3", "L2", "L1"}, 5},
 		{"oldest", desk.LotQuery{Sort: desk.ByOldest}, []string{"L1", "L2", "L3", "L4", "L5"}, 5},
@@ -227,7 +227,8 @@ func testLots(t *testing.T, fresh Fresh) {
 		{"strain", desk.LotQuery{Sort: desk.ByStrain}, []string{"L4", "L5", "L2", "L3", "L1"}, 5},
 		{"supplier", desk.LotQuery{Sort: desk.BySupplier}, []string{"L1", "L2", "L5", "L3", "L4"}, 5},
 		{"status", desk.LotQuery{Sort: desk.ByStatusSort}, []string{"L5", "L1", "L3", "L4", "L2"}, 5},
-		{"page", desk.LotQuery{Sort: desk.ByChance, Offset: 1, Limit: 2}, []string{"L5", "L1"}, 5},
+		{"page", desk.LotQuery{Sort: desk.ByChance, Offset: 1, Limit: 3}, []string{"L4", "L3", "L2"}, 5},
+		{"chance of those not held", desk.LotQuery{Sort: desk.ByChance, Statuses: []holdfast.Status{holdfast.Closed, holdfast.Released}}, []string{"L2", "L5"}, 2},
 		{"past the end", desk.LotQuery{Offset: 9, Limit: 2}, nil, 5},
 		{"no limit with offset", desk.LotQuery{Offset: 3}, []string{"L4", "L5"}, 5},
 		{"one status", desk.LotQuery{Statuses: []holdfast.Status{holdfast.Released}}, []string{"L2"}, 1},
