@@ -227,21 +227,83 @@ func TestImportIsAllOrNothing(t *testing.T) {
 }
 
 // The invented shop answers while it is being made, and stops when asked even
-// then; what was made opens again.
-func TestDemoAnswersAtOnceAndStops(t *testing.T) {
+// then. What was made is sound, but it is no shop to show: it is refused, and
+// left as it is.
+func TestDemoStoppedHalfwayIsRefused(t *testing.T) {
 	data := filepath.Join(t.TempDir(), "shop")
 	s := start(t, "demo", "--data", data)
-	begun := time.Now()
-	if status, body := s.get(t, "/round"); status == http.StatusServiceUnavailable && !strings.Contains(body, "opens by itself") {
-		t.Errorf("while the shop is made: %q", body)
-	}
-	if waited := time.Since(begun); waited > 20*time.Second {
-		t.Errorf("the address answered after %v", waited)
+	for begun := time.Now(); ; time.Sleep(10 * time.Millisecond) {
+		status, body := s.get(t, "/round")
+		if status != http.StatusServiceUnavailable {
+			t.Fatalf("status %d before the test saw a day being made", status)
+		}
+		if !strings.Contains(body, "opens by itself") {
+			t.Fatalf("while the shop is made: %q", body)
+		}
+		if strings.Contains(body, ": day ") {
+			break
+		}
+		if time.Since(begun) > time.Minute {
+			t.Fatal("no day is made")
+		}
 	}
 	if status := s.stop(t); status != 0 {
 		t.Errorf("asked to stop, the demo ends with status %d", status)
 	}
-	if v := verified(t, data); v.Findings != 0 {
-		t.Errorf("verify finds %d faults", v.Findings)
+	before := verified(t, data)
+	if before.Findings != 0 || before.Entries == 0 {
+		t.Fatalf("half a shop has %d entries, and verify finds %d faults", before.Entries, before.Findings)
+	}
+	for _, command := range []string{"demo", "serve"} {
+		status, out, err := says(t, command, "--data", data, "--listen", "127.0.0.1:0")
+		if status != 2 || out != "" || !strings.Contains(err, "half made") || !strings.Contains(err, "new folder") {
+			t.Errorf("%s on half a shop: status %d, %q, %q", command, status, out, err)
+		}
+	}
+	if after := verified(t, data); after != before {
+		t.Errorf("refused, the folder went from %+v to %+v", before, after)
+	}
+}
+
+// A making that was stopped before the first entry left nothing behind: it
+// begins again.
+func TestDemoStoppedBeforeItBeganBeginsAgain(t *testing.T) {
+	data := filepath.Join(t.TempDir(), "shop")
+	if err := os.Mkdir(data, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := markMaking(data); err != nil {
+		t.Fatal(err)
+	}
+	if status := start(t, "demo", "--data", data).stop(t); status != 0 {
+		t.Errorf("status %d", status)
+	}
+}
+
+// A shop made whole opens again.
+func TestDemoMadeWholeOpensAgain(t *testing.T) {
+	if testing.Short() {
+		t.Skip("makes a whole shop")
+	}
+	data := filepath.Join(t.TempDir(), "shop")
+	s := start(t, "demo", "--data", data)
+	for {
+		line, err := s.rest.ReadString('\n')
+		if err != nil {
+			t.Fatal(err)
+		}
+		if strings.Contains(line, "The shop is ready") {
+			break
+		}
+	}
+	if status := s.stop(t); status != 0 {
+		t.Errorf("asked to stop, the demo ends with status %d", status)
+	}
+	again := start(t, "demo", "--data", data)
+	if status, _ := again.get(t, "/round"); status != http.StatusOK {
+		t.Errorf("opened again: status %d", status)
+	}
+	if status := again.stop(t); status != 0 {
+		t.Errorf("status %d", status)
 	}
 }

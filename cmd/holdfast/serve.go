@@ -46,6 +46,9 @@ func (c Serve) Run(env *cli.Env) error {
 		return err
 	}
 	defer f.store.Close()
+	if err := refuseHalfMade(c.Data.Data); err != nil {
+		return err
+	}
 	return c.serve(env, f, c.Data.Data, nil)
 }
 
@@ -56,7 +59,8 @@ type Demo struct {
 }
 
 // Run fills an empty folder with the invented shop and serves it. The address
-// answers at once, with how far the shop is while it is being made.
+// answers at once, with how far the shop is while it is being made. A folder in
+// which that was stopped is refused.
 func (c Demo) Run(env *cli.Env) error {
 	dir := c.Data
 	if dir == "" {
@@ -75,11 +79,17 @@ func (c Demo) Run(env *cli.Env) error {
 		return err
 	}
 	if head > 0 {
+		if err := refuseHalfMade(dir); err != nil {
+			return err
+		}
 		return c.serve(env, f, dir, nil)
 	}
 	return c.serve(env, f, dir, func(ctx context.Context, progress func(string)) error {
 		// A year is lived in seconds: less collecting, more living.
 		defer debug.SetGCPercent(debug.SetGCPercent(400))
+		if err := markMaking(dir); err != nil {
+			return err
+		}
 		now := time.Now()
 		if err := demo.Seed(ctx, f.store, f.desk.Evidence, now, func(day, of int) {
 			progress(fmt.Sprintf("Making the invented shop: day %d of %d", day, of))
@@ -87,11 +97,13 @@ func (c Demo) Run(env *cli.Env) error {
 			return err
 		}
 		photos := media.Open(dir)
-		_, err := demo.Photograph(ctx, f.desk, now, func(r io.Reader) (holdfast.PhotoAdded, error) {
+		if _, err := demo.Photograph(ctx, f.desk, now, func(r io.Reader) (holdfast.PhotoAdded, error) {
 			k, err := photos.Save(r)
 			return holdfast.PhotoAdded{SHA256: k.SHA256, Size: k.Size, Media: k.Media}, err
-		})
-		return err
+		}); err != nil {
+			return err
+		}
+		return unmarkMaking(dir)
 	})
 }
 
