@@ -40,6 +40,18 @@ func Percent(share float64) string {
 	return fmt.Sprintf("%.0f %%", p)
 }
 
+// percentClear writes a chance of clear. Its unsafe side is up: near 0 it is
+// rounded to the nearest tenth where a risk would be rounded up.
+func percentClear(chance float64) string {
+	switch p := chance * 100; {
+	case p > 0 && p < 0.1:
+		return "under 0.1 %"
+	case p > 0 && p < 9.95:
+		return strings.TrimSuffix(fmt.Sprintf("%.1f", p), ".0") + " %"
+	}
+	return Percent(chance)
+}
+
 // ShortDay writes a day as people say it: 25 Nov 2026.
 func ShortDay(d holdfast.Day) string { return d.Date().Format("2 Jan 2006") }
 
