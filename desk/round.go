@@ -486,7 +486,7 @@ func (w *walker) hygiene(r *Round) error {
 		tank := r.Sections[i].Stops[0].ID
 		task := Task{Key: key(TaskHygiene, int(r.Sections[i].Zone), r.Day), Kind: TaskHygiene, Tank: tank, Due: r.Day,
 			Says:   "Hands washed and dried, other nets and bucket",
-			Detail: "Each system has its own net, tube and cup. Nothing wet goes back to the tanks before this line."}
+			Detail: "Each system has its own net, tube and cup. Nothing wet goes back to the tanks before this line. What was used here is dried through, scalded or put in chlorine: salt alone spares eggs."}
 		if _, err := w.tank(tank); err != nil {
 			return err
 		}

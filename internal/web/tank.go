@@ -15,6 +15,7 @@ import (
 	"holdfast/internal/web/page"
 	"holdfast/internal/web/view"
 	"holdfast/internal/web/words"
+	"holdfast/science/water/dose"
 )
 
 // How much of a tank's past its page shows.
@@ -250,7 +251,7 @@ func (s *Server) tankForms(p *page.TankPage, t *holdfast.Tank, f *form.Form) err
 	p.Forms = []page.TankEntry{change, topUp, measure, alarm, note}
 	for _, a := range t.Alarms {
 		kind := a.Payload.(*holdfast.Alarm).What
-		p.Alarms = append(p.Alarms, page.TankAlarm{Says: words.Capital(alarmWords[kind]) + " failed and is not over.", Form: fresh(doOver, view.Pair{Name: "what", Value: kind})})
+		p.Alarms = append(p.Alarms, page.TankAlarm{Says: words.Capital(alarmWords[kind]) + " failed and is not over.", Do: whenFailed(kind), Form: fresh(doOver, view.Pair{Name: "what", Value: kind})})
 	}
 	p.Faults = faultsOf(f, shown)
 	return failed
@@ -290,4 +291,22 @@ func (s *Server) tankJournal(t *holdfast.Tank, zone *time.Location, all bool) (v
 		l.Rows = append(l.Rows, []view.Cell{{Text: words.Moment(ev.OccurredAt.In(zone))}, what, {Text: ev.Who}, cell})
 	}
 	return l, more, nil
+}
+
+// whenFailed is what to do while something is out.
+func whenFailed(what string) []string {
+	var all []dose.Saying
+	switch what {
+	case "air":
+		all = dose.WhenAirFails()
+	case "heater":
+		all = dose.WhenHeaterFails()
+	case "power":
+		all = append(dose.WhenAirFails(), dose.WhenHeaterFails()...)
+	}
+	var out []string
+	for _, s := range all {
+		out = append(out, s.Say)
+	}
+	return out
 }

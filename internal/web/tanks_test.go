@@ -151,7 +151,7 @@ func TestWritingDownAboutATank(t *testing.T) {
 	want(t, do("note", "note", "New <sponge> in."), http.StatusSeeOther)
 	page = want(t, v.get("/tanks/14"), http.StatusOK)
 	journal := webtest.Text(page.One("#journal"))
-	for _, say := range []string{"12.5", "Topped up", "22.5", "Alarm: air", "New <sponge> in."} {
+	for _, say := range []string{"12.5", "Topped up", "22.5", "Alarm: air", "Lift water with a cup", "New <sponge> in."} {
 		if !strings.Contains(journal, say) {
 			t.Errorf("the journal does not say %q", say)
 		}
