@@ -151,10 +151,13 @@ func TestWritingDownAboutATank(t *testing.T) {
 	want(t, do("note", "note", "New <sponge> in."), http.StatusSeeOther)
 	page = want(t, v.get("/tanks/14"), http.StatusOK)
 	journal := webtest.Text(page.One("#journal"))
-	for _, say := range []string{"12.5", "Topped up", "22.5", "Alarm: air", "Lift water with a cup", "New <sponge> in."} {
+	for _, say := range []string{"12.5", "Topped up", "22.5", "Alarm: air", "New <sponge> in."} {
 		if !strings.Contains(journal, say) {
 			t.Errorf("the journal does not say %q", say)
 		}
+	}
+	if alarm := webtest.Text(page.One("[role=alert]")); !strings.Contains(alarm, "Lift water with a cup") {
+		t.Errorf("beside the alarm stands %q, not what to do", alarm)
 	}
 	if n := len(v.get("/tanks").All("main p.care.stop")); n != 1 {
 		t.Errorf("the room shows %d alarms, want 1", n)
