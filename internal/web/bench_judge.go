@@ -11,12 +11,14 @@ import (
 
 	"holdfast"
 	"holdfast/desk"
+	"holdfast/internal/web/book"
 	"holdfast/internal/web/form"
 	"holdfast/internal/web/page"
 	"holdfast/internal/web/view"
 	"holdfast/internal/web/words"
 	"holdfast/photo"
 	"holdfast/reference"
+	"holdfast/science/signs"
 )
 
 // nothingSeen is the key of a clean judgement; it is no condition.
@@ -298,6 +300,7 @@ func (j *judging) mark(x *desk.BenchPhoto, side holdfast.Side, m lettered) page.
 	k.Name = markName(x.SHA256, m.ReadMark)
 	k.Says = markSays(m.ReadMark)
 	k.Odd = m.Implausible()
+	k.Might = j.might(m.ReadMark)
 	for _, f := range j.said.Findings {
 		if f.Photo == x.SHA256 && f.Box != nil && *f.Box == boxOf(m.ReadMark) {
 			k.Value = f.Condition
@@ -314,6 +317,19 @@ func (j *judging) mark(x *desk.BenchPhoto, side holdfast.Side, m lettered) page.
 		k.Options = append(k.Options, view.Option{Value: c.ID, Label: label})
 	}
 	return k
+}
+
+// might is the page of what a mark might be, in this lot. Dots are marked only
+// in rows.
+func (d sheet) might(m desk.ReadMark) string {
+	k := signs.Mark{Tuft: m.Kind == photo.TuftKind}
+	switch m.Kind {
+	case photo.Dots:
+		k.Dots, k.Rows, k.MM = m.Dots, 1, m.DiameterMM
+	case photo.Filament:
+		k.MM = m.LengthMM
+	}
+	return book.MarkURL(d.b.View.Lot.ID, k)
 }
 
 // markSays says what a mark is, and how often such a thing comes by chance.

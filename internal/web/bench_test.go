@@ -246,6 +246,7 @@ func TestJudgeBlindThenMarksThenSave(t *testing.T) {
 	if len(fields) == 0 {
 		t.Fatal("no mark or crop can be judged")
 	}
+	mightLead(t, s, lot, doc, len(fields))
 	if body := as(t, s, "Jo", "GET", path, nil).Body.String(); strings.Contains(body, marked) || strings.Contains(body, "left gills") {
 		t.Error("another person sees what the first one said")
 	}
@@ -291,6 +292,45 @@ func TestJudgeBlindThenMarksThenSave(t *testing.T) {
 	b := bench(t, s, lot)
 	if b.View.Assessed[0].Figure.Looked != 0 || b.Saved != nil || len(b.Judged("Mara")) != 2 {
 		t.Errorf("after the undo %d are looked at, %d judged", b.View.Assessed[0].Figure.Looked, len(b.Judged("Mara")))
+	}
+}
+
+// mightLead checks that every mark of a page leads to the signs of its lot with
+// its form filled in, and its length where that was measured.
+func mightLead(t *testing.T, s *Server, lot string, doc *webtest.Document, marks int) {
+	t.Helper()
+	var links, dots, lengths int
+	for _, a := range doc.All(`a[href^="/signs?"]`) {
+		u, err := url.Parse(webtest.Attr(a, "href"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		q := u.Query()
+		if q.Get("lot") != lot {
+			t.Errorf("%s is about another lot", u)
+		}
+		signs := get(t, s, u.String())
+		to := webtest.Parse(t, signs.Body)
+		want, form := 1, "shapeless"
+		switch q.Get("mark") {
+		case "dots":
+			dots++
+			form = "dots"
+		case "tuft":
+			want, form = 0, "fuzz"
+		}
+		if mm := q.Get("mm"); mm == "" && want > 0 {
+			t.Errorf("%s has no length, on a photograph with a scale", u)
+		} else if mm != "" {
+			lengths++
+		}
+		if signs.Code != http.StatusOK || len(to.All(`input[name="size"][checked]`)) != want || len(to.All(`input[name="form"][value="`+form+`"][checked]`)) != 1 {
+			t.Errorf("%s: status %d, and it ticks other things than the mark", u, signs.Code)
+		}
+		links++
+	}
+	if links != marks || dots == 0 || lengths == 0 {
+		t.Errorf("%d of %d marks lead to what they might be, %d of dots, %d with a length", links, marks, dots, lengths)
 	}
 }
 

@@ -132,7 +132,7 @@ func lengthSays(px, perMM float64) string {
 
 // mayShow returns the marks of a photograph if this person may see them: those
 // of an animal that was judged, or all where the shop wants it so.
-func (d sheet) mayShow(x *desk.BenchPhoto) (marks []lettered, says []string, kept string) {
+func (d sheet) mayShow(x *desk.BenchPhoto) (marks []lettered, says []page.PhotoMark, kept string) {
 	may := d.b.Settings.MarksAtOnce
 	if x.Animal > 0 {
 		if a, err := d.b.Animal(x.Animal); err == nil && a.Said[d.who].Done {
@@ -149,7 +149,7 @@ func (d sheet) mayShow(x *desk.BenchPhoto) (marks []lettered, says []string, kep
 	rows, _ := x.Reading.Shown(d.b.Settings)
 	for i, m := range rows {
 		marks = append(marks, lettered{m, letter(i)})
-		says = append(says, letter(i)+": "+strings.TrimSpace(markSays(m)+" "+m.Implausible()))
+		says = append(says, page.PhotoMark{Says: letter(i) + ": " + strings.TrimSpace(markSays(m)+" "+m.Implausible()), Might: d.might(m)})
 	}
 	if len(rows) == 0 {
 		kept = "Nothing marked. That is not clean: look for yourself."

@@ -214,12 +214,17 @@ func TestSignsFromAMark(t *testing.T) {
 	for _, box := range []string{`input[name="size"][value="under_0_3_mm"][checked]`, `input[name="form"][value="dots"][checked]`, `input[name="arrangement"][value="rows"][checked]`} {
 		a.One(box)
 	}
-	if !strings.Contains(a.body, "marks on a photograph") {
+	if !strings.Contains(a.body, "a mark on a photograph") {
 		t.Error("the page does not say where the ticks come from")
 	}
-	for _, bad := range []string{"mark=dots&dots=-3&mm=0.2", "mark=dots&dots=x&mm=0.2", "mark=thread&mm=NaN", "mark=thread&mm=-1", "mark=moon&mm=1", "mark=thread"} {
+	a = want(t, v.get("/signs?mark=tuft"), http.StatusOK)
+	a.One(`input[name="form"][value="fuzz"][checked]`)
+	if n := len(a.All(`input[name="size"][checked]`)); n != 0 {
+		t.Errorf("a mark without a length ticks %d lengths", n)
+	}
+	for _, bad := range []string{"mark=dots&dots=-3&mm=0.2", "mark=dots&dots=x&mm=0.2", "mark=thread&mm=NaN", "mark=thread&mm=-1", "mark=moon&mm=1", "mark=thread&mm=x", "mark=tuft&mm=-1", "mark=dots"} {
 		b := want(t, v.get("/signs?"+bad), http.StatusOK)
-		if strings.Contains(b.body, "marks on a photograph") {
+		if strings.Contains(b.body, "a mark on a photograph") {
 			t.Errorf("%s was taken", bad)
 		}
 	}

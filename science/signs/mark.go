@@ -2,15 +2,18 @@ package signs
 
 import "holdfast/science/ref"
 
-// Mark is what a program marked on a photograph with a scale, before a person
-// has judged it.
+// Mark is what a program marked on a photograph, before a person has judged it.
 type Mark struct {
 	// Dots is the number of like dots in a row or group of rows; 0 for a
-	// filament.
+	// filament or a tuft.
 	Dots int
 	// Rows is the number of rows.
 	Rows int
-	// MM is the length of one dot, or of the filament, in millimetres.
+	// Tuft says that it is fine texture in disorder, which has neither dots nor
+	// rows.
+	Tuft bool
+	// MM is the length of one dot, or of the filament, in millimetres; 0 when it
+	// was not measured, as without a scale or of a tuft.
 	MM float64
 }
 
@@ -18,18 +21,26 @@ type Mark struct {
 // form as every form it may be, how many, and the length. They are a beginning
 // for a person, who sees colour, place and motion.
 //
-// It returns an InputError for a length that makes no sense or a negative
-// count.
+// It returns an InputError for a length that makes no sense, a negative count,
+// or a tuft of dots.
 func FromMark(k Mark) (Answers, error) {
 	if k.Dots < 0 || k.Rows < 0 {
 		return nil, ref.Inputf("mark", "Count from 0.", "%d dots in %d rows", k.Dots, k.Rows)
 	}
-	size, err := SizeOption(k.MM)
-	if err != nil {
-		return nil, err
+	if k.Tuft && (k.Dots > 0 || k.Rows > 0) {
+		return nil, ref.Inputf("mark", "Say which of the two it is.", "a tuft with %d dots in %d rows", k.Dots, k.Rows)
 	}
-	a := Answers{"size": {size}}
+	a := Answers{}
+	if k.MM != 0 {
+		size, err := SizeOption(k.MM)
+		if err != nil {
+			return nil, err
+		}
+		a["size"] = []string{size}
+	}
 	switch {
+	case k.Tuft:
+		a["form"] = []string{"fuzz", "cotton", "threads", "shapeless"}
 	case k.Dots == 0:
 		a["form"] = []string{"tentacled", "finger", "ringed", "threads", "cotton", "wriggler", "shapeless"}
 	case k.Dots < 4:

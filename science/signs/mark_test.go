@@ -2,6 +2,7 @@ package signs
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -32,15 +33,36 @@ func TestMarksLeadWhereTheyShould(t *testing.T) {
 	}
 }
 
+// A tuft has no length and little form: it names ciliates, but a fibre as well.
+func TestTuftNamesCiliatesAndDebris(t *testing.T) {
+	a, err := FromMark(Mark{Tuft: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, ok := a["size"]; ok {
+		t.Error("a tuft was given a length")
+	}
+	a["site"] = []string{"rostrum"}
+	r, err := Default().Rank(a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	first := []string{r.Suspects[0].ID, r.Suspects[1].ID}
+	if !slices.Contains(first, "ciliates") || !slices.Contains(first, "debris") {
+		t.Errorf("a tuft at the rostrum leads to %v", first)
+	}
+}
+
 func TestMarksAreAnswersOrRefused(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		k := Mark{
 			Dots: rapid.IntRange(-2, 40).Draw(t, "dots"),
 			Rows: rapid.IntRange(-2, 6).Draw(t, "rows"),
+			Tuft: rapid.Bool().Draw(t, "tuft"),
 			MM:   rapid.SampledFrom([]float64{-1, 0, 0.1, 1, 50, math.NaN(), math.Inf(1)}).Draw(t, "mm"),
 		}
 		a, err := FromMark(k)
-		bad := k.Dots < 0 || k.Rows < 0 || !(k.MM > 0) || math.IsInf(k.MM, 1)
+		bad := k.Dots < 0 || k.Rows < 0 || k.Tuft && (k.Dots > 0 || k.Rows > 0) || !(k.MM >= 0) || math.IsInf(k.MM, 1)
 		if bad != (err != nil) {
 			t.Fatalf("%+v: %v", k, err)
 		}

@@ -65,9 +65,19 @@ func Answers(m *signs.Model, q url.Values) signs.Answers {
 // MarkURL is the signs' page with what a program marked on a photograph filled
 // in: a beginning for a person. lot may be empty.
 func MarkURL(lot string, k signs.Mark) string {
-	v := url.Values{"mark": {"dots"}, "dots": {strconv.Itoa(k.Dots)}, "rows": {strconv.Itoa(k.Rows)}, "mm": {strconv.FormatFloat(k.MM, 'g', 3, 64)}}
-	if k.Dots == 0 {
+	v := url.Values{}
+	switch {
+	case k.Tuft:
+		v.Set("mark", "tuft")
+	case k.Dots == 0:
 		v.Set("mark", "thread")
+	default:
+		v.Set("mark", "dots")
+		v.Set("dots", strconv.Itoa(k.Dots))
+		v.Set("rows", strconv.Itoa(k.Rows))
+	}
+	if k.MM > 0 {
+		v.Set("mm", strconv.FormatFloat(k.MM, 'g', 3, 64))
 	}
 	if lot != "" {
 		v.Set("lot", lot)

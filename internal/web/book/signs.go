@@ -200,19 +200,24 @@ func answersOf(m *signs.Model, q url.Values) (signs.Answers, view.Field) {
 
 // mark fills in what a mark on a photograph says of form, arrangement and
 // length, where the person has ticked nothing: mark=dots with dots and rows, or
-// mark=thread, and mm. A mark that makes no sense is passed over.
+// mark=thread, or mark=tuft, and mm if it was measured. A mark that makes no
+// sense is passed over.
 func mark(answers signs.Answers, q url.Values) {
 	k := signs.Mark{}
 	switch q.Get("mark") {
 	case "dots":
 		k.Dots, k.Rows = whole(q.Get("dots")), whole(q.Get("rows"))
 	case "thread":
+	case "tuft":
+		k.Tuft = true
 	default:
 		return
 	}
-	var err error
-	if k.MM, err = strconv.ParseFloat(strings.Replace(q.Get("mm"), ",", ".", 1), 64); err != nil {
-		return
+	if mm := strings.TrimSpace(q.Get("mm")); mm != "" {
+		var err error
+		if k.MM, err = strconv.ParseFloat(strings.Replace(mm, ",", ".", 1), 64); err != nil {
+			return
+		}
 	}
 	found, err := signs.FromMark(k)
 	if err != nil {
@@ -240,7 +245,7 @@ func markWords(q url.Values) string {
 	if mark(filled, q); len(filled) == 0 {
 		return ""
 	}
-	return "Form, number and length come from marks on a photograph: a beginning. Take off what you see is wrong, and add colour, place and motion."
+	return "What is ticked below comes from a mark on a photograph: a beginning. Take off what you see is wrong, and add colour, place and motion."
 }
 
 func newAsked(q signs.Question, ticked []string, open bool) asked {
