@@ -200,6 +200,49 @@ func (d *Desk) AddPhotos(ctx context.Context, by Actor, lot string, all []holdfa
 	return added, known, err
 }
 
+// TakePhotosBack takes back, in one batch, the photographs that one person added
+// to a lot from the entry first to the entry last; what was taken back before is
+// passed over. A folder that came in several parts is taken back whole. It
+// returns the id of the first correction, or NotFound if none is left.
+func (d *Desk) TakePhotosBack(ctx context.Context, by Actor, lot string, first, last holdfast.ID) (holdfast.ID, error) {
+	l, err := d.Lot(ctx, lot)
+	if err != nil {
+		return "", err
+	}
+	from, err := d.Store.Entry(ctx, first)
+	if err != nil {
+		return "", err
+	}
+	to, err := d.Store.Entry(ctx, last)
+	if err != nil {
+		return "", err
+	}
+	var notes []note
+	for _, ev := range slices.Backward(l.Events) {
+		if ev.Kind != holdfast.KindPhotoAdded || ev.Who != from.Who || ev.Seq < from.Seq || ev.Seq > to.Seq {
+			continue
+		}
+		n, err := d.correction(ctx, ev.ID, "The photographs were added by mistake.")
+		if err != nil {
+			return "", err
+		}
+		notes = append(notes, n)
+	}
+	if len(notes) == 0 {
+		if by.ID != "" {
+			if _, err := d.Store.Entry(ctx, by.ID); err == nil {
+				return by.ID, nil // the form was sent twice
+			}
+		}
+		return "", &holdfast.Error{Kind: holdfast.NotFound, Message: "None of these photographs is on the bench any more.", Hint: "They were taken back already. The journal of the lot shows it, and can put them back."}
+	}
+	ids, err := d.write(ctx, by, nil, notes...)
+	if err != nil {
+		return "", err
+	}
+	return ids[0], nil
+}
+
 // Bench lays out the photographs of a lot that were added on a day; day 0 means
 // the newest that has any. Photographs that were not read as they should be are
 // asked to be read.

@@ -80,9 +80,18 @@ func (s *Server) benchPage(w http.ResponseWriter, r *http.Request, status int, b
 	if err != nil {
 		return err
 	}
+	if p.Came != nil {
+		if p.Came.Undo, err = s.takeBack(b.View.Lot.ID, came.First, came.Last); err != nil {
+			return err
+		}
+	}
 	p.Script = s.assets.URL("bench.js")
 	if n, err := strconv.Atoi(r.URL.Query().Get("added")); err == nil && n > 0 && came == nil {
-		frame.Strips = append(frame.Strips, view.Strip{Mark: view.Done, Bold: words.Plural(n, "photograph", "photographs") + " added.", Rest: "Those the lot had already stand there once."})
+		back, err := s.takeBack(b.View.Lot.ID, holdfast.ID(r.URL.Query().Get("first")), holdfast.ID(r.URL.Query().Get("last")))
+		if err != nil {
+			return err
+		}
+		frame.Strips = append(frame.Strips, view.Strip{Mark: view.Done, Bold: words.Plural(n, "photograph", "photographs") + " added.", Rest: "Those the lot had already stand there once.", Do: back})
 	}
 	frame.Back = benchURL(b.View.Lot.ID, b.Day)
 	return s.page(w, r, status, page.BenchPage(view.Page{Frame: frame, Title: p.Name, At: view.Lots}, p))

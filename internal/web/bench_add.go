@@ -7,6 +7,7 @@ import (
 	"io"
 	"mime/multipart"
 	"net/http"
+	"net/url"
 	"path"
 	"strconv"
 	"strings"
@@ -15,6 +16,7 @@ import (
 	"holdfast"
 	"holdfast/desk"
 	"holdfast/internal/web/page"
+	"holdfast/internal/web/view"
 	"holdfast/internal/web/words"
 )
 
@@ -29,7 +31,9 @@ type arrived struct {
 	Added int        `json:"added"`
 	Known []string   `json:"known"`
 	Bad   []badPhoto `json:"bad"`
-	first holdfast.ID
+	// First and Last are the entries of the first and last one added.
+	First holdfast.ID `json:"first,omitempty"`
+	Last  holdfast.ID `json:"last,omitempty"`
 }
 
 type badPhoto struct {
@@ -66,7 +70,7 @@ func (s *Server) benchAdd(w http.ResponseWriter, r *http.Request) error {
 	}
 	out.Added = len(added)
 	if len(added) > 0 {
-		out.first = added[0]
+		out.First, out.Last = added[0], added[len(added)-1]
 	}
 	for _, p := range known {
 		out.Known = append(out.Known, p.Name)
@@ -142,7 +146,7 @@ func (s *Server) benchAdded(w http.ResponseWriter, r *http.Request, out arrived)
 		return json.NewEncoder(w).Encode(out)
 	}
 	if out.Added > 0 && len(out.Bad) == 0 && len(out.Known) == 0 {
-		to := benchURL(r.PathValue("id"), 0) + "?added=" + strconv.Itoa(out.Added)
+		to := benchURL(r.PathValue("id"), 0) + "?" + url.Values{"added": {strconv.Itoa(out.Added)}, "first": {string(out.First)}, "last": {string(out.Last)}}.Encode()
 		http.Redirect(w, r, to, http.StatusSeeOther)
 		return nil
 	}
@@ -154,6 +158,40 @@ func (s *Server) benchAdded(w http.ResponseWriter, r *http.Request, out arrived)
 		}
 	}
 	return s.benchShown(w, r, status, &out)
+}
+
+// takeBack is the button that takes back the photographs from one entry to
+// another; nil if these are no entries.
+func (s *Server) takeBack(lot string, first, last holdfast.ID) (*view.StripForm, error) {
+	if !first.Valid() || !last.Valid() {
+		return nil, nil
+	}
+	id, err := s.Desk.NewID()
+	if err != nil {
+		return nil, err
+	}
+	return &view.StripForm{Label: "Take them back", Action: lotURL(lot) + "/bench/back", Hidden: []view.Pair{
+		{Name: "first", Value: string(first)}, {Name: "last", Value: string(last)}, {Name: "id", Value: string(id)}}}, nil
+}
+
+// benchBack takes a whole import back; the strip that follows puts it back.
+func (s *Server) benchBack(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return badForm(err)
+	}
+	first, last := holdfast.ID(r.PostForm.Get("first")), holdfast.ID(r.PostForm.Get("last"))
+	if !first.Valid() || !last.Valid() {
+		return &holdfast.Error{Kind: holdfast.Invalid, Message: "This does not say which photographs to take back.", Hint: "Use the Undo beside each in the journal of its lot."}
+	}
+	by, err := s.actor(r)
+	if err != nil {
+		return err
+	}
+	id, err := s.Desk.TakePhotosBack(r.Context(), by, r.PathValue("id"), first, last)
+	if err != nil {
+		return err
+	}
+	return s.recordedTogether(w, r, benchURL(r.PathValue("id"), 0), "", id)
 }
 
 // cameOf says what became of the files.

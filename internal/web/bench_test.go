@@ -156,6 +156,69 @@ func TestBenchTakesFilesAndNamesTheBadOnes(t *testing.T) {
 	}
 }
 
+// A whole import, though it came in two parts, is taken back in one tap and put
+// back in another; what others added meanwhile stays.
+func TestAnImportIsTakenBackWhole(t *testing.T) {
+	s, lot, _ := benched(t)
+	sheet := "/lots/" + lot + "/bench"
+	addFiles(t, s, lot, "application/json", file{"before.jpg", drawn(t, "260")})
+	var one, two arrived
+	for i, out := range []*arrived{&one, &two} {
+		name := []string{"204", "212"}[i]
+		if err := json.Unmarshal(addFiles(t, s, lot, "application/json", file{name + ".jpg", drawn(t, name)}).Body.Bytes(), out); err != nil || out.Added != 1 {
+			t.Fatalf("%+v, %v", out, err)
+		}
+		if i == 0 {
+			kept := holdfast.PhotoAdded{SHA256: strings.Repeat("a", 64), Size: 9, Media: "image/jpeg", Name: "jo.jpg"}
+			if _, _, err := s.Desk.AddPhotos(t.Context(), desk.Actor{Who: "Jo"}, lot, []holdfast.PhotoAdded{kept}); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	shown := webtest.Parse(t, get(t, s, sheet+"?"+url.Values{"added": {"2"}, "first": {string(one.First)}, "last": {string(two.Last)}}.Encode()).Body)
+	form := webtest.Part(t, shown.One(`form[action$="/bench/back"]`))
+	v := url.Values{}
+	for _, x := range form.All("input[type=hidden]") {
+		v.Set(webtest.Attr(x, "name"), webtest.Attr(x, "value"))
+	}
+	before := entries(t, s)
+	names := func() (all []string) {
+		for _, p := range bench(t, s, lot).Photos {
+			all = append(all, p.Name)
+		}
+		slices.Sort(all)
+		return all
+	}
+	var undone *webtest.Document
+	for range 2 { // sent twice, it counts once
+		w := post(t, s, sheet+"/back", v)
+		if w.Code != http.StatusSeeOther {
+			t.Fatalf("status %d: %s", w.Code, w.Body)
+		}
+		undone = webtest.Parse(t, get(t, s, w.Header().Get("Location")).Body)
+	}
+	if got := names(); !slices.Equal(got, []string{"before.jpg", "jo.jpg"}) || entries(t, s) != before+2 {
+		t.Errorf("taken back, %v are left, by %d entries", got, entries(t, s)-before)
+	}
+	v.Del("id")
+	if w := post(t, s, sheet+"/back", v); w.Code != http.StatusNotFound {
+		t.Errorf("taken back again: status %d", w.Code)
+	}
+	if w := post(t, s, sheet+"/back", url.Values{"first": {"x"}}); w.Code != http.StatusBadRequest {
+		t.Errorf("of no entry: status %d", w.Code)
+	}
+	again := url.Values{}
+	for _, x := range webtest.Part(t, undone.One(`form[action="/undo"]`)).All("input[type=hidden]") {
+		again.Set(webtest.Attr(x, "name"), webtest.Attr(x, "value"))
+	}
+	if w := post(t, s, "/undo", again); w.Code != http.StatusSeeOther {
+		t.Fatalf("put back: status %d: %s", w.Code, w.Body)
+	}
+	if got := names(); len(got) != 4 {
+		t.Errorf("put back, there are %v", got)
+	}
+}
+
 // What waits to be read outlasts the end of the program, and a pause does too.
 func TestReadingGoesOnAfterARestart(t *testing.T) {
 	s, lot, worker := benched(t)

@@ -414,6 +414,9 @@ func TestReckonedTellsEveryStep(t *testing.T) {
 			t.Errorf("weekly %s: status %d", bad, w.Code)
 		}
 	}
+	if n := len(webtest.Parse(t, get(t, s, path+"?weekly=1").Body).All("[name=weekly]")); n != 1 {
+		t.Errorf("%d fields are called weekly", n)
+	}
 	if w := get(t, s, path+"?weekly=50"); w.Code != http.StatusOK {
 		t.Errorf("weekly 50: status %d", w.Code)
 	}

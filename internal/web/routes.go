@@ -69,6 +69,7 @@ func (s *Server) routes() []route {
 
 		{pattern: "GET /lots/{id}/bench", handle: s.bench},
 		{pattern: "POST /lots/{id}/bench/add", handle: s.benchAdd, body: cardBody},
+		{pattern: "POST /lots/{id}/bench/back", handle: s.benchBack},
 		{pattern: "POST /lots/{id}/bench/put", handle: s.benchPut},
 		{pattern: "POST /lots/{id}/bench/save", handle: s.benchSave},
 		{pattern: "GET /lots/{id}/bench/animal/{no}", handle: s.benchAnimal},

@@ -128,7 +128,7 @@ func told(ev holdfast.Event) string {
 
 func withoutDid(u *url.URL) string {
 	q := u.Query()
-	for _, name := range []string{"did", "all", "ask"} {
+	for _, name := range []string{"did", "all", "ask", "added", "first", "last"} {
 		q.Del(name)
 	}
 	return strings.TrimSuffix(u.Path+"?"+q.Encode(), "?")

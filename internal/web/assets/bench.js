@@ -26,7 +26,7 @@
     if (sending || !files.length) return;
     sending = true;
     const says = $("[data-sent]", filesForm);
-    let sent = 0, added = 0;
+    let sent = 0, added = 0, first = "", last = "";
     const known = [], bad = [];
     for (const part of parts(files)) {
       says.textContent = `${sent} of ${files.length} files sent.`;
@@ -42,6 +42,8 @@
       }
       if (answer) {
         added += answer.added;
+        first = first || answer.first || "";
+        last = answer.last || last;
         known.push(...(answer.known || []));
         bad.push(...(answer.bad || []));
       } else if (!bad.some((b) => b.name === part[0].name)) {
@@ -52,8 +54,9 @@
       sent += part.length;
     }
     sending = false;
+    const bench = filesForm.action.replace(/\/add$/, "") + (added ? "?" + new URLSearchParams({ added, first, last }) : "");
     if (!bad.length && !known.length) {
-      window.location.assign(filesForm.action.replace(/\/add$/, "") + "?added=" + added);
+      window.location.assign(bench);
       return;
     }
     says.textContent = `${added} added` + (known.length ? `, ${known.length} were here already` : "") + (bad.length ? `, ${bad.length} could not be taken:` : ".");
@@ -65,7 +68,7 @@
       list.append(li);
     }
     const on = document.createElement("a");
-    on.href = filesForm.action.replace(/\/add$/, "");
+    on.href = bench;
     on.className = "b main";
     on.textContent = "To the bench";
     says.append(list, on);
