@@ -10,6 +10,8 @@ import (
 // comes with the program; a shop's own verdicts may refit them (FitLogistic).
 type Models struct {
 	Eye, Rows, Threads, Tufts *Logistic
+	// Sharp is always the built-in one.
+	Sharp *Logistic
 }
 
 //go:embed model/*.json
@@ -20,7 +22,7 @@ var modelFiles embed.FS
 var builtIn = sync.OnceValue(func() Models {
 	var m Models
 	for name, into := range map[string]**Logistic{
-		"eye": &m.Eye, "rows": &m.Rows, "threads": &m.Threads, "tufts": &m.Tufts,
+		"eye": &m.Eye, "rows": &m.Rows, "threads": &m.Threads, "tufts": &m.Tufts, "sharp": &m.Sharp,
 	} {
 		b, err := modelFiles.ReadFile("model/" + name + ".json")
 		if err == nil {

@@ -246,6 +246,7 @@ var threadFeatures = []string{
 	"log length", "length off", "pieces", "straight", "log strength", "relative", "relative spread", "thick",
 	"white", "saturation", "saturation change", "contrast", "one-sided", "ground",
 	"eye distance", "eye beyond", "eye within", "no eye", "box fill",
+	"goes on least", "goes on most", "clutter", "alike", "weakest contrast", "bright contrast", "bend", "ahead", "aside",
 }
 
 type threadContext struct {
@@ -253,6 +254,7 @@ type threadContext struct {
 	white, bright, soft *Plane
 	eyes                []Point
 	eyeSure             float64
+	middle              Point // of the body, about the first eye
 }
 
 // measureThread returns the features of a candidate.
@@ -260,7 +262,7 @@ func (c *threadContext) measureThread(pieces []piece, group []int) (features []f
 	var rel, strength, thick, white, sat, change, contrast, sided []float64
 	x0, y0, x1, y1 = math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)
 	length, direct := 0.0, 0.0
-	ground := 0.0
+	ground, bright := 0.0, 0.0
 	n := 0.0
 	for _, g := range group {
 		p := pieces[g]
@@ -285,6 +287,7 @@ func (c *threadContext) measureThread(pieces []piece, group []int) (features []f
 			ground += (l + r) / 2
 			j := clampInt(y+off*dy, c.h)*c.w + clampInt(x+off*dx, c.w)
 			k := clampInt(y-off*dy, c.h)*c.w + clampInt(x-off*dx, c.w)
+			bright += float64(c.bright.Pix[i]) - float64(c.bright.Pix[j]+c.bright.Pix[k])/2
 			change = append(change, s-(saturationOf(float64(c.white.Pix[j]), float64(c.bright.Pix[j]))+saturationOf(float64(c.white.Pix[k]), float64(c.bright.Pix[k])))/2)
 			n++
 		}
@@ -300,12 +303,28 @@ func (c *threadContext) measureThread(pieces []piece, group []int) (features []f
 	}
 	sure := 1 - none
 	const pad = 2
+	least, most := c.beyond(pieces, group, mean(strength))
+	clutter, alike := c.about(pieces, group, x0, y0, x1, y1, mean(strength))
+	from, to := c.outerEnds(pieces, group)
+	ahead, aside := 0.0, 0.0
+	if len(c.eyes) > 0 {
+		bx, by := c.eyes[0].X-c.middle.X, c.eyes[0].Y-c.middle.Y
+		if l := math.Hypot(bx, by); l > 0 {
+			bx, by = bx/l, by/l
+			dx, dy := (mx-c.eyes[0].X)/WorkingScale, (my-c.eyes[0].Y)/WorkingScale
+			ahead, aside = max(-6, min(6, dx*bx+dy*by))*sure, min(6, math.Abs(dx*by-dy*bx))*sure
+		}
+	}
+	meanContrast := mean(contrast)
+	slices.Sort(contrast)
 	return []float64{
 		math.Log(length), math.Abs(math.Log(length / 1.2)), float64(min(6, len(group))), direct / length,
 		math.Log(mean(strength)), math.Log(mean(rel)), spread(strength), mean(thick),
-		mean(white), mean(sat), mean(change), mean(contrast), mean(sided), ground / n,
+		mean(white), mean(sat), mean(change), meanContrast, mean(sided), ground / n,
 		d * sure, max(0, d-3.2) * sure, max(0, 0.7-d) * sure, none,
 		math.Log(n / ((x1 - x0 + 3) * (y1 - y0 + 3))),
+		min(2, least), min(2, most), clutter, alike, quantile(contrast, 0.2), bright / n,
+		min(4, length/(c.distance(from, to)/WorkingScale+0.05)), ahead, aside,
 	}, x0 - pad, y0 - pad, x1 + pad, y1 + pad
 }
 
@@ -326,6 +345,9 @@ func acrossStep(d uint8) (dx, dy int) {
 // and glints are pale lines too.
 func (s *search) findThreads(c *rowContext, r *ridges) []Mark {
 	t := &threadContext{ridges: r, white: s.white, bright: s.bright, soft: c.soft, eyes: c.eyes, eyeSure: c.eyeSure}
+	if len(t.eyes) > 0 {
+		t.middle = t.bodyMiddle(t.eyes[0])
+	}
 	inside := func(x, y float64) bool { return true }
 	if c.eyeSure > 0.3 {
 		inside = func(x, y float64) bool {

@@ -53,6 +53,7 @@ func main() {
 	}
 	reports := examine(flag.Arg(0), rows, photo.Models{})
 	fitEyes(rows, reports)
+	fitSharpness(rows, reports)
 	for _, k := range []struct {
 		name string
 		kind phantom.Kind
@@ -130,6 +131,33 @@ func fitEyes(rows []score.Row, reports []*photo.Report) {
 	write("eye", fitAll(ex, photo.EyeFeatures))
 }
 
+// fitSharpness fits whether the animal has a blur of at most 0.03 mm.
+func fitSharpness(rows []score.Row, reports []*photo.Report) {
+	if *only != "" && *only != "sharp" {
+		return
+	}
+	var ex []example
+	for i, r := range rows {
+		if f := reports[i].Sharpness.Features; f != nil {
+			ex = append(ex, example{photo: i, features: f, label: r.BodyBlurMM <= 0.03})
+		}
+	}
+	scores := crossValidate(ex, photo.SharpFeatures)
+	right, pairs := 0, 0
+	for a := range ex {
+		for b := range ex {
+			if ex[a].label && !ex[b].label {
+				pairs++
+				if scores[a] > scores[b] {
+					right++
+				}
+			}
+		}
+	}
+	fmt.Printf("sharpness: %d photographs, AUC, cross-validated: %.3f\n", len(ex), float64(right)/float64(pairs))
+	write("sharp", fitAll(ex, photo.SharpFeatures))
+}
+
 func eyeHit(e photo.Eye, r score.Row) bool {
 	for _, t := range r.Eyes {
 		if math.Hypot(e.At.X-t[0], e.At.Y-t[1]) < 0.4*r.PxPerMM {
@@ -149,7 +177,8 @@ func fitMarks(name string, kind phantom.Kind, rows []score.Row, reports []*photo
 			e := example{photo: i, features: m.Features, box: score.Box{X: m.X, Y: m.Y, W: m.W, H: m.H}}
 			for _, f := range r.Finds {
 				if f.Kind == kind && score.Hits(e.box, f) {
-					if f.Resolvable() {
+					// A thread is only ever ordered, and all of them count in the order.
+					if f.Resolvable() || kind == phantom.Worm {
 						e.label = true
 					} else {
 						e.skip = true
