@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"holdfast"
+	"holdfast/science/clearance"
 )
 
 // How badly a lot's figures are wanted.
@@ -105,6 +106,7 @@ func (l *Life) Waiting() int {
 // none, then sharper ones. Every day has figures of its own. failed is told of
 // lots whose figures could not be worked out; the work goes on.
 func (l *Life) Work(ctx context.Context, failed func(lot string, err error)) {
+	ctx = clearance.Gently(ctx) // whoever turns a page comes first
 	minute := time.NewTicker(time.Minute)
 	defer minute.Stop()
 	var day holdfast.Day

@@ -11,11 +11,20 @@ import (
 // nothing, few enough that one heavy batch does not keep everyone waiting.
 const batch = 16
 
+type gently struct{}
+
+// Gently returns a context in which work leaves one core to others, if there is
+// more than one: for what nobody waits for. The answers are the same.
+func Gently(ctx context.Context) context.Context { return context.WithValue(ctx, gently{}, true) }
+
 // each calls do for every i in 0..n-1, on as many workers as there are cores,
 // each taking batch of them at a time; newWorker makes one worker's do. Each i must write only what belongs to i, so
 // that the outcome does not depend on who did it. It ends early with ctx's error.
 func each(ctx context.Context, n, batch int, newWorker func() func(i int)) error {
 	workers := max(1, min(runtime.GOMAXPROCS(0), (n+batch-1)/batch))
+	if ctx.Value(gently{}) != nil {
+		workers = max(1, min(workers, runtime.GOMAXPROCS(0)-1))
+	}
 	var next atomic.Int64
 	var wg sync.WaitGroup
 	for range workers {
