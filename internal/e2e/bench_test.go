@@ -1,6 +1,7 @@
 package e2e
 
 import (
+	"fmt"
 	"path/filepath"
 	"strconv"
 	"testing"
@@ -30,7 +31,7 @@ func TestFromCardToChance(t *testing.T) {
 	b.Press("Bench")
 	contains(t, b, "main", "No photographs of this lot yet")
 	// Sent by the script, a few at a time; the page that follows is the bench.
-	for _, no := range []string{"260", "204", "212"} {
+	for i, no := range []string{"260", "204", "212"} {
 		if fold := "#add-photos"; !webtest.Eval[bool](b, `(() => { const d = document.querySelector("`+fold+`").closest("details"); if (d) d.open = true; return true })()`) {
 			t.Fatal("no form to add photographs")
 		}
@@ -40,7 +41,7 @@ func TestFromCardToChance(t *testing.T) {
 		}
 		b.Upload("#files", path)
 		b.Click("#add-photos .b.main")
-		wait(t, b, `location.search.includes("added=1") && document.readyState === "complete"`)
+		wait(t, b, fmt.Sprintf(`document.readyState === "complete" && /\b%d photographs?\b/.test(document.querySelector("main").innerText)`, i+1))
 	}
 	contains(t, b, "main", "3 photographs")
 	day := benchDay(t, s, lot)

@@ -88,7 +88,7 @@ func newWorld(t testing.TB) *world {
 	in := func(s holdfast.Status) desk.LotQuery {
 		return desk.LotQuery{Statuses: []holdfast.Status{s}, Sort: desk.ByNewest}
 	}
-	w.held = pick(in(holdfast.Held), func(r holdfast.LotRow) bool { return len(r.Figures) > 0 && len(r.SignOf) == 0 })
+	w.held = pick(in(holdfast.Held), func(r holdfast.LotRow) bool { return r.LastLook > 0 && len(r.SignOf) == 0 })
 	w.found = pick(in(holdfast.Held), func(r holdfast.LotRow) bool { return len(r.SignOf) > 0 })
 	w.released = pick(in(holdfast.Released), func(r holdfast.LotRow) bool { return r.Alive > 20 })
 	w.closed = pick(in(holdfast.Closed), nil)
