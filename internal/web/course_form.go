@@ -153,7 +153,8 @@ func pairsOf(v url.Values, more ...view.Pair) []view.Pair {
 // with what was typed.
 func (c *coursed) edit(p *holdfast.CourseAccepted, f *form.Form) page.CourseEdit {
 	e := page.CourseEdit{Action: courseURL(c.v.Lot.ID), Hidden: []view.Pair{{Name: "own", Value: "1"}, {Name: "against", Value: c.base.Condition.ID}}}
-	v := url.Values{"pulls": {"1"}}
+	day := (c.today + 28).String()
+	v := url.Values{"pulls": {"1"}, "pull_until": {day}, "release": {day}}
 	if p != nil {
 		v = planValues(*p)
 	}

@@ -147,7 +147,7 @@ func TestAPersonsOwnPlan(t *testing.T) {
 		time.Sleep(200 * time.Millisecond)
 	}
 	// It is stopped with a reason, and no other way.
-	want(t, v.post(path+"/stop", url.Values{}), http.StatusBadRequest)
+	want(t, v.post("/lots/"+lot+"/course/stop", url.Values{}), http.StatusBadRequest)
 	want(t, v.post(path+"/stop", url.Values{"reason": {"the supplier takes them back"}}), http.StatusSeeOther)
 	if l, err = d.Lot(t.Context(), lot); err != nil || l.Course != nil {
 		t.Errorf("stopped, and still on a course (%v)", err)

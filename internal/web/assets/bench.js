@@ -215,6 +215,7 @@
   };
   const pin = (n, px, py) => {
     for (const old of svg.querySelectorAll(`[data-pin="${n}"]`)) old.remove();
+    if (!Number.isFinite(px) || !Number.isFinite(py)) return; // typed, and no number
     const s = Math.max(W, H) / 60 / k;
     for (const kind of ["pin under", "pin"]) {
       const p = document.createElementNS("http://www.w3.org/2000/svg", "path");

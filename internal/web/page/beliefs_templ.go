@@ -371,7 +371,7 @@ func BeliefsPage(p view.Page, b Beliefs) templ.Component {
 				}
 				return nil
 			})
-			templ_7745c5c3_Err = view.Sec("file", "As a file").Render(templ.WithChildren(ctx, templ_7745c5c3_Var11), templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.Sec("as-file", "As a file").Render(templ.WithChildren(ctx, templ_7745c5c3_Var11), templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

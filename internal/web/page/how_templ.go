@@ -216,7 +216,7 @@ func HowPage(p view.Page, h How) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					if c.Inputs != nil {
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "<details><summary>Every figure that went in</summary>")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "<details class=\"more\"><summary>Every figure that went in</summary>")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
