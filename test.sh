@@ -22,7 +22,7 @@ fi
 go vet ./...
 log=$(mktemp)
 trap 'rm -f "$log"' EXIT
-go test -v -timeout 25m -p 2 ./... >"$log" 2>&1 || { grep -E -B30 '^(--- FAIL|FAIL|panic:)|    --- FAIL' "$log" | tail -n 300; exit 1; }
+go test -v -timeout 40m -p 2 ./... >"$log" 2>&1 || { grep -E -B30 '^(--- FAIL|FAIL|panic:)|    --- FAIL' "$log" | tail -n 300; exit 1; }
 grep -E '^(ok|\?)' "$log" || true
 passed=$(grep -cE '^--- PASS' "$log" || true)
 # One test only writes a file for later versions to be tested on, when asked to.
