@@ -15,10 +15,8 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"sync"
 
 	"holdfast/bench/photo/score"
-	"holdfast/internal/turbojpeg"
 	"holdfast/photo"
 	"holdfast/photo/phantom"
 )
@@ -51,58 +49,35 @@ func main() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	reports := examine(flag.Arg(0), rows, photo.Models{})
-	fitEyes(rows, reports)
-	fitSharpness(rows, reports)
+	reports, err := score.Examine(flag.Arg(0), rows, &photo.Decoder{Keep: -1}, *jobs, 1)
+	if err != nil {
+		log.Fatal(err)
+	}
+	if wanted("eye") {
+		fitEyes(rows, reports)
+	}
+	if wanted("sharp") {
+		fitSharpness(rows, reports)
+	}
 	for _, k := range []struct {
 		name string
 		kind phantom.Kind
 	}{{"rows", phantom.Eggs}, {"threads", phantom.Worm}, {"tufts", phantom.Tuft}} {
-		if *only == "" || *only == k.name {
+		if wanted(k.name) {
 			fitMarks(k.name, k.kind, rows, reports)
 		}
 	}
 }
 
-func examine(dir string, rows []score.Row, models photo.Models) []*photo.Report {
-	dec := photo.Decoder{Models: models, Keep: -1}
-	if lib, err := turbojpeg.Load(); err == nil {
-		dec.JPEG = lib
-	}
-	reports := make([]*photo.Report, len(rows))
-	var wg sync.WaitGroup
-	next := make(chan int)
-	for range *jobs {
-		wg.Go(func() {
-			for i := range next {
-				data, err := os.ReadFile(filepath.Join(dir, rows[i].File))
-				if err == nil {
-					_, reports[i], err = dec.Examine(data, rows[i].PxPerMM)
-				}
-				if err != nil {
-					log.Fatal(err)
-				}
-			}
-		})
-	}
-	for i := range rows {
-		next <- i
-	}
-	close(next)
-	wg.Wait()
-	return reports
-}
+func wanted(model string) bool { return *only == "" || *only == model }
 
 func fitEyes(rows []score.Row, reports []*photo.Report) {
-	if *only != "" && *only != "eye" {
-		return
-	}
 	var ex []example
 	found, withEye := 0, 0
 	for i, r := range rows {
 		any := false
 		for _, e := range reports[i].Eyes {
-			hit := eyeHit(e, r)
+			hit := score.HitsEye(e.At, r.Truth)
 			any = any || hit
 			ex = append(ex, example{photo: i, features: e.Features, label: hit})
 		}
@@ -135,9 +110,6 @@ func fitEyes(rows []score.Row, reports []*photo.Report) {
 // that comes with the program has -only sharp -ridge 1: it has few measures, and
 // the usual penalty costs 0.02 of the AUC.
 func fitSharpness(rows []score.Row, reports []*photo.Report) {
-	if *only != "" && *only != "sharp" {
-		return
-	}
 	var ex []example
 	for i, r := range rows {
 		if f := reports[i].Sharpness.Features; f != nil {
@@ -158,15 +130,6 @@ func fitSharpness(rows []score.Row, reports []*photo.Report) {
 	}
 	fmt.Printf("sharpness: %d photographs, AUC, cross-validated: %.3f\n", len(ex), float64(right)/float64(pairs))
 	write("sharp", fitAll(ex, photo.SharpFeatures))
-}
-
-func eyeHit(e photo.Eye, r score.Row) bool {
-	for _, t := range r.Eyes {
-		if math.Hypot(e.At.X-t[0], e.At.Y-t[1]) < 0.4*r.PxPerMM {
-			return true
-		}
-	}
-	return false
 }
 
 func fitMarks(name string, kind phantom.Kind, rows []score.Row, reports []*photo.Report) {
@@ -211,7 +174,7 @@ func fitMarks(name string, kind phantom.Kind, rows []score.Row, reports []*photo
 	if *worst > 0 {
 		printWorst(rows, ex, scores, alone)
 	}
-	report(name, score.Judge(photos, kind, []float64{0.5, 1, 2, 5}))
+	score.Judge(photos, kind, []float64{0.5, 1, 2, 5}).Print(name, "candidate")
 	m := fitAll(ex, features)
 	m.Tail = tail(ex, scores, alone, len(rows))
 	write(name, m)
@@ -283,15 +246,6 @@ func printWorst(rows []score.Row, ex []example, scores []float64, alone []bool) 
 }
 
 func asMark(b score.Box) photo.Mark { return photo.Mark{X: b.X, Y: b.Y, W: b.W, H: b.H} }
-
-func report(name string, r score.Result) {
-	fmt.Printf("%s: %d photographs, %d finds, %d resolvable, %.1f candidates a photograph, any candidate %.3f\n",
-		name, r.Photos, r.Finds, r.Resolvable, r.MarksPerPhoto, r.Ceiling)
-	for i, k := range r.At {
-		fmt.Printf("  @%.1f  all %.3f  resolvable %.3f (se %.3f)\n", k, r.All[i], r.Res[i], r.SE[i])
-	}
-	fmt.Printf("  AUC all %.3f resolvable %.3f (se %.3f)   first five: all %.3f resolvable %.3f\n", r.AUCAll, r.AUC, r.AUCSE, r.First5, r.First5Res)
-}
 
 // crossValidate returns for each example the score of a model that was fitted
 // without its photograph's fold.

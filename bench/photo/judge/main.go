@@ -10,15 +10,10 @@ import (
 	"flag"
 	"fmt"
 	"log"
-	"math"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
-	"sync"
 
 	"holdfast/bench/photo/score"
-	"holdfast/internal/turbojpeg"
 	"holdfast/photo"
 	"holdfast/photo/phantom"
 )
@@ -39,45 +34,19 @@ func main() {
 	if *first > 0 {
 		rows = rows[:min(*first, len(rows))]
 	}
-	reports := examine(flag.Arg(0), rows)
+	reports, err := score.Examine(flag.Arg(0), rows, &photo.Decoder{}, *jobs, *scale)
+	if err != nil {
+		log.Fatal(err)
+	}
 	for _, k := range []phantom.Kind{phantom.Eggs, phantom.Worm, phantom.Tuft} {
 		photos := photosOf(rows, reports, k)
 		at := []float64{0.5, 1, 2, 5}
-		print(string(k), score.Judge(photos, k, at))
+		score.Judge(photos, k, at).Print(string(k), "mark")
 		floor(photos, k, at)
 	}
 	printEyes(rows, reports)
 	printSharpness(rows, reports)
 	printWhite(rows, reports)
-}
-
-func examine(dir string, rows []score.Row) []*photo.Report {
-	var dec photo.Decoder
-	if lib, err := turbojpeg.Load(); err == nil {
-		dec.JPEG = lib
-	}
-	reports := make([]*photo.Report, len(rows))
-	var wg sync.WaitGroup
-	next := make(chan int)
-	for range *jobs {
-		wg.Go(func() {
-			for i := range next {
-				data, err := os.ReadFile(filepath.Join(dir, rows[i].File))
-				if err == nil {
-					_, reports[i], err = dec.Examine(data, rows[i].PxPerMM**scale)
-				}
-				if err != nil {
-					log.Fatal(err)
-				}
-			}
-		})
-	}
-	for i := range rows {
-		next <- i
-	}
-	close(next)
-	wg.Wait()
-	return reports
 }
 
 func photosOf(rows []score.Row, reports []*photo.Report, k phantom.Kind) []score.Photo {
@@ -91,16 +60,6 @@ func photosOf(rows []score.Row, reports []*photo.Report, k phantom.Kind) []score
 		}
 	}
 	return photos
-}
-
-func print(name string, r score.Result) {
-	fmt.Printf("%s: %d photographs, %d finds, %d resolvable, %.1f marks a photograph, any mark %.3f\n",
-		name, r.Photos, r.Finds, r.Resolvable, r.MarksPerPhoto, r.Ceiling)
-	for i, k := range r.At {
-		fmt.Printf("  @%.1f  all %.3f  resolvable %.3f (se %.3f)\n", k, r.All[i], r.Res[i], r.SE[i])
-	}
-	fmt.Printf("  AUC all %.3f  resolvable %.3f (se %.3f)   first five: all %.3f (se %.3f) resolvable %.3f\n",
-		r.AUCAll, r.AUC, r.AUCSE, r.First5, math.Sqrt(r.First5*(1-r.First5)/float64(r.Finds)), r.First5Res)
 }
 
 // floor prints the mean over twenty random orders of the same marks.
@@ -130,9 +89,7 @@ func printEyes(rows []score.Row, reports []*photo.Report) {
 			continue
 		}
 		e := reports[i].Eyes[0]
-		hit := slices.ContainsFunc(r.Eyes, func(t [2]float64) bool {
-			return math.Hypot(e.At.X-t[0], e.At.Y-t[1]) < 0.4*r.PxPerMM
-		})
+		hit := score.HitsEye(e.At, r.Truth)
 		if hit {
 			first++
 		}

@@ -7,22 +7,17 @@ package main
 import (
 	"encoding/csv"
 	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
 	"log"
 	"os"
 	"path/filepath"
 	"strconv"
-	"sync"
 
+	"holdfast/bench/photo/score"
 	"holdfast/photo/phantom"
 )
-
-// Row is one photograph in truth.json.
-type Row struct {
-	File string `json:"file"`
-	phantom.Truth
-}
 
 func main() {
 	log.SetFlags(0)
@@ -45,27 +40,14 @@ func render(dir, split string, take func(int) *phantom.Photo, from, n, jobs int)
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
 	}
-	rows, errs := make([]Row, n), make([]error, n)
-	var wg sync.WaitGroup
-	next := make(chan int)
-	for range jobs {
-		wg.Go(func() {
-			for i := range next {
-				p := take(from + i)
-				rows[i] = Row{File: fmt.Sprintf("%s-%04d.jpg", split, from+i), Truth: p.Truth}
-				errs[i] = os.WriteFile(filepath.Join(dir, rows[i].File), p.JPEG(), 0o644)
-			}
-		})
-	}
-	for i := range n {
-		next <- i
-	}
-	close(next)
-	wg.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
+	rows, errs := make([]score.Row, n), make([]error, n)
+	score.Each(n, jobs, func(i int) {
+		p := take(from + i)
+		rows[i] = score.Row{File: fmt.Sprintf("%s-%04d.jpg", split, from+i), Truth: p.Truth}
+		errs[i] = os.WriteFile(filepath.Join(dir, rows[i].File), p.JPEG(), 0o644)
+	})
+	if err := errors.Join(errs...); err != nil {
+		return err
 	}
 	if err := writeScales(filepath.Join(dir, "scales.csv"), rows); err != nil {
 		return err
@@ -77,7 +59,7 @@ func render(dir, split string, take func(int) *phantom.Photo, from, n, jobs int)
 	return os.WriteFile(filepath.Join(dir, "truth.json"), b, 0o644)
 }
 
-func writeScales(name string, rows []Row) error {
+func writeScales(name string, rows []score.Row) error {
 	f, err := os.Create(name)
 	if err != nil {
 		return err

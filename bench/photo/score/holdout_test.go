@@ -1,8 +1,6 @@
 package score_test
 
 import (
-	"math"
-	"sync"
 	"testing"
 
 	"holdfast/bench/photo/score"
@@ -42,7 +40,7 @@ func TestHoldOut(t *testing.T) {
 		}
 		if len(p.Eyes) > 0 {
 			withEye++
-			if len(r.Eyes) > 0 && nearEye(r.Eyes[0].At, p) {
+			if len(r.Eyes) > 0 && score.HitsEye(r.Eyes[0].At, p) {
 				eyes++
 			}
 		}
@@ -80,38 +78,18 @@ func TestHoldOut(t *testing.T) {
 // is what the smallest machine that it should run on can do.
 func lookAt(t *testing.T, n int) ([]phantom.Truth, []*photo.Report) {
 	truths, reports, errs := make([]phantom.Truth, n), make([]*photo.Report, n), make([]error, n)
-	next := make(chan int, n)
-	for i := range n {
-		next <- i
-	}
-	close(next)
-	var wg sync.WaitGroup
-	for range 2 {
-		wg.Go(func() {
-			var dec photo.Decoder
-			for i := range next {
-				p := phantom.HoldOut(i)
-				truths[i] = p.Truth
-				_, reports[i], errs[i] = dec.Examine(p.JPEG(), p.Truth.PxPerMM)
-			}
-		})
-	}
-	wg.Wait()
+	var dec photo.Decoder
+	score.Each(n, 2, func(i int) {
+		p := phantom.HoldOut(i)
+		truths[i] = p.Truth
+		_, reports[i], errs[i] = dec.Examine(p.JPEG(), p.Truth.PxPerMM)
+	})
 	for _, err := range errs {
 		if err != nil {
 			t.Fatal(err)
 		}
 	}
 	return truths, reports
-}
-
-func nearEye(at photo.Point, truth phantom.Truth) bool {
-	for _, e := range truth.Eyes {
-		if math.Hypot(at.X-e[0], at.Y-e[1]) < 0.4*truth.PxPerMM {
-			return true
-		}
-	}
-	return false
 }
 
 // rankShare is the share of pairs in which the one of a is larger.

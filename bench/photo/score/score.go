@@ -4,31 +4,13 @@ package score
 
 import (
 	"cmp"
-	"encoding/json"
+	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
 	"slices"
 
 	"holdfast/photo/phantom"
 )
-
-// Row is one photograph in truth.json.
-type Row struct {
-	File string `json:"file"`
-	phantom.Truth
-}
-
-// ReadTruth reads the truth of a folder that bench/photo/render wrote.
-func ReadTruth(dir string) ([]Row, error) {
-	b, err := os.ReadFile(filepath.Join(dir, "truth.json"))
-	if err != nil {
-		return nil, err
-	}
-	var rows []Row
-	return rows, json.Unmarshal(b, &rows)
-}
 
 // Box is a box in pixels.
 type Box struct{ X, Y, W, H float64 }
@@ -172,6 +154,18 @@ func Judge(photos []Photo, k phantom.Kind, at []float64) Result {
 	r.AUC, r.AUCSE = auc(withRes, without)
 	r.AUCAll, _ = auc(with, without)
 	return r
+}
+
+// Print writes the figures, each share beside its standard error where it has
+// one; marks is what they are called.
+func (r Result) Print(name, marks string) {
+	fmt.Printf("%s: %d photographs, %d finds, %d resolvable, %.1f %ss a photograph, any %s %.3f\n",
+		name, r.Photos, r.Finds, r.Resolvable, r.MarksPerPhoto, marks, marks, r.Ceiling)
+	for i, k := range r.At {
+		fmt.Printf("  @%.1f  all %.3f  resolvable %.3f (se %.3f)\n", k, r.All[i], r.Res[i], r.SE[i])
+	}
+	fmt.Printf("  AUC all %.3f  resolvable %.3f (se %.3f)   first five: all %.3f (se %.3f) resolvable %.3f\n",
+		r.AUCAll, r.AUC, r.AUCSE, r.First5, math.Sqrt(r.First5*(1-r.First5)/float64(r.Finds)), r.First5Res)
 }
 
 // Shuffled returns the photographs with their marks in random order: the floor
