@@ -52,27 +52,18 @@ func Colonies(blobs []Blob, chains []Chain) []Colony {
 
 // joinChains groups rows by one kinship. Within a group it keeps their order.
 func joinChains(blobs []Blob, chains []Chain, k kinship) []Colony {
-	group := make([]int, len(chains))
-	for i := range group {
-		group[i] = i
-	}
-	find := func(i int) int {
-		for group[i] != i {
-			i = group[i]
-		}
-		return i
-	}
+	group := singles(len(chains))
 	for i := range chains {
 		for j := range i {
-			if a, b := find(i), find(j); a != b && k.related(blobs, chains[i], chains[j]) {
-				group[max(a, b)] = min(a, b)
+			if a, b := group.of(i), group.of(j); a != b && k.related(blobs, chains[i], chains[j]) {
+				group.join(a, b)
 			}
 		}
 	}
 	at := map[int]int{}
 	var out []Colony
 	for i, c := range chains {
-		root := find(i)
+		root := group.of(i)
 		n, ok := at[root]
 		if !ok {
 			n = len(out)

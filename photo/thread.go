@@ -189,16 +189,7 @@ func joinPieces(r *ridges, pieces []piece) [][]int {
 		}
 	}
 	for _, reach := range []float64{0, threadJoin / 2, threadJoin} {
-		group := make([]int, len(pieces))
-		for i := range group {
-			group[i] = i
-		}
-		find := func(i int) int {
-			for group[i] != i {
-				i = group[i]
-			}
-			return i
-		}
+		group := singles(len(pieces))
 		long := make([]float64, len(pieces))
 		for i, p := range pieces {
 			long[i] = p.length
@@ -206,10 +197,10 @@ func joinPieces(r *ridges, pieces []piece) [][]int {
 		if reach > 0 {
 			for i := range pieces {
 				for j := range i {
-					a, b := find(i), find(j)
+					a, b := group.of(i), group.of(j)
 					if a != b && long[a]+long[b] < threadLong && r.touch(pieces[i], pieces[j], reach*WorkingScale) {
-						group[max(a, b)] = min(a, b)
-						long[min(a, b)] += long[max(a, b)]
+						name, gone := group.join(a, b)
+						long[name] += long[gone]
 					}
 				}
 			}
@@ -217,7 +208,7 @@ func joinPieces(r *ridges, pieces []piece) [][]int {
 		members := map[int][]int{}
 		for i, p := range pieces {
 			if p.length < threadLong {
-				members[find(i)] = append(members[find(i)], i)
+				members[group.of(i)] = append(members[group.of(i)], i)
 			}
 		}
 		for i := range pieces {
