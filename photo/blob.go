@@ -39,15 +39,25 @@ const (
 // eyeReach is how far from the eye, in mm, the gill chamber ends.
 const eyeReach = 7.0
 
-// nearAny tells whether a place in working pixels lies within eyeReach of one
-// of the eyes.
-func nearAny(eyes []Point, x, y float64) bool {
+// nearAny tells whether a place in working pixels lies within reach mm of one of
+// the eyes.
+func nearAny(eyes []Point, x, y, reach float64) bool {
 	for _, e := range eyes {
-		if math.Hypot(e.X-x, e.Y-y) < eyeReach*WorkingScale {
+		if math.Hypot(e.X-x, e.Y-y) < reach*WorkingScale {
 			return true
 		}
 	}
 	return false
+}
+
+// nearestEye is how many mm a place in working pixels lies from the nearest of
+// the eyes, at most 12.
+func nearestEye(eyes []Point, x, y float64) float64 {
+	d := 12.0
+	for _, e := range eyes {
+		d = min(d, math.Hypot(e.X-x, e.Y-y)/WorkingScale)
+	}
+	return d
 }
 
 // FindBlobs returns the pale round spots of a whiteness plane at WorkingScale,
@@ -110,7 +120,7 @@ func thin(blobs []Blob, eyes []Point) []Blob {
 		if inCell[cell] >= blobsPerCell || len(kept) >= blobsPerPhoto {
 			continue
 		}
-		if len(eyes) > 0 && !nearAny(eyes, b.X, b.Y) {
+		if len(eyes) > 0 && !nearAny(eyes, b.X, b.Y, eyeReach) {
 			if far >= blobsFar {
 				continue
 			}

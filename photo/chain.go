@@ -259,7 +259,7 @@ func pickChains(blobs []Blob, edges []edge, r rows, eyes []Point) []Chain {
 			break
 		}
 		last := blobs[edges[e.edge].to]
-		away := len(eyes) > 0 && !nearAny(eyes, last.X, last.Y)
+		away := len(eyes) > 0 && !nearAny(eyes, last.X, last.Y, eyeReach)
 		if away && far == chainsFar {
 			continue
 		}

@@ -116,9 +116,14 @@ func angleBetween(blobs []Blob, a, b Chain) float64 {
 }
 
 func medianResponse(blobs []Blob, dots []int) float64 {
+	return medianOf(blobs, dots, func(b Blob) float64 { return b.Response })
+}
+
+// medianOf is the median of one of the dots' measures.
+func medianOf(blobs []Blob, dots []int, measure func(Blob) float64) float64 {
 	v := make([]float64, len(dots))
 	for i, d := range dots {
-		v[i] = blobs[d].Response
+		v[i] = measure(blobs[d])
 	}
 	slices.Sort(v)
 	return quantile(v, 0.5)

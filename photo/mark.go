@@ -52,7 +52,7 @@ func (s *search) findRows(c *rowContext) []Mark {
 			m.Parts = append(m.Parts, s.stored(c.blobs[d].X, c.blobs[d].Y))
 		}
 		if s.pxPerMM > 0 {
-			m.DiameterMM = 2 * math.Sqrt2 * medianSigma(c.blobs, col.Dots) / WorkingScale
+			m.DiameterMM = 2 * math.Sqrt2 * medianOf(c.blobs, col.Dots, func(b Blob) float64 { return b.Sigma }) / WorkingScale
 			m.StepMM = col.Chains[0].Step / WorkingScale
 		}
 		marks = append(marks, m)
@@ -95,15 +95,6 @@ func Overlap(a, b Mark) bool {
 
 func (m Mark) holds(x, y float64) bool {
 	return x >= m.X && x <= m.X+m.W && y >= m.Y && y <= m.Y+m.H
-}
-
-func medianSigma(blobs []Blob, dots []int) float64 {
-	v := make([]float64, len(dots))
-	for i, d := range dots {
-		v[i] = blobs[d].Sigma
-	}
-	slices.Sort(v)
-	return quantile(v, 0.5)
 }
 
 // mark lays out a box in working pixels as a mark.

@@ -232,10 +232,7 @@ func (c *rowContext) eyeDistance(x, y float64) (far, near, none float64) {
 	if len(c.eyes) == 0 {
 		return 0, 0, 1
 	}
-	d := math.Inf(1)
-	for _, e := range c.eyes {
-		d = min(d, math.Hypot(e.X-x, e.Y-y)/WorkingScale)
-	}
+	d := nearestEye(c.eyes, x, y)
 	return min(6, max(0, d-6)) * c.eyeSure, max(0, 1.5-d) * c.eyeSure, 1 - c.eyeSure
 }
 

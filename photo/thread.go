@@ -286,11 +286,7 @@ func (c *threadContext) measureThread(pieces []piece, group []int) (features []f
 	mx, my := (x0+x1)/2, (y0+y1)/2
 	d, none := 3.0, 1.0
 	if len(c.eyes) > 0 {
-		d, none = math.Inf(1), 1-c.eyeSure
-		for _, e := range c.eyes {
-			d = min(d, math.Hypot(e.X-mx, e.Y-my)/WorkingScale)
-		}
-		d = min(d, 12)
+		d, none = nearestEye(c.eyes, mx, my), 1-c.eyeSure
 	}
 	sure := 1 - none
 	const pad = 2
@@ -341,14 +337,7 @@ func (s *search) findThreads(c *rowContext, r *ridges) []Mark {
 	}
 	inside := func(x, y float64) bool { return true }
 	if c.eyeSure > 0.3 {
-		inside = func(x, y float64) bool {
-			for _, e := range c.eyes {
-				if math.Hypot(e.X-x, e.Y-y) < threadReach*WorkingScale {
-					return true
-				}
-			}
-			return false
-		}
+		inside = func(x, y float64) bool { return nearAny(c.eyes, x, y, threadReach) }
 	}
 	pieces := findPieces(r, inside)
 	slices.SortStableFunc(pieces, func(a, b piece) int { return r.rank(b) - r.rank(a) })

@@ -65,10 +65,7 @@ func (s *search) findTufts(c *rowContext, r *ridges) []Mark {
 		white := float64(c.soft.Sample(px, py))
 		d, none := 3.0, 1.0
 		if len(c.eyes) > 0 {
-			d, none = 12, 1-c.eyeSure
-			for _, eye := range c.eyes {
-				d = min(d, math.Hypot(eye.X-px, eye.Y-py)/WorkingScale)
-			}
+			d, none = nearestEye(c.eyes, px, py), 1-c.eyeSure
 		}
 		f := []float64{
 			math.Log(e), 1 - coherent, white, saturationOf(float64(s.white.Sample(px, py)), float64(s.bright.Sample(px, py))),
