@@ -57,20 +57,25 @@ func (d *Decoder) Examine(data []byte, pxPerMM float64) (*Source, *Report, error
 	if err != nil {
 		return nil, nil, err
 	}
-	denom := ReductionFor(float64(max(src.W, src.H)), unscaledLong)
-	if pxPerMM > 0 {
-		denom = ReductionFor(pxPerMM, 0.95*WorkingScale)
-	}
-	img, err := d.Decode(src, denom)
+	img, err := d.Decode(src, src.Reduction(pxPerMM))
 	if err != nil {
 		return nil, nil, err
 	}
-	return src, Analyse(img, src.W, src.H, pxPerMM, d.Models, cmp.Or(d.Keep, marksKept)), nil
+	return src, Analyse(img, src.W, src.H, pxPerMM, d.Models, d.Keep), nil
+}
+
+// Reduction is how far a file is reduced to be analysed at pxPerMM stored pixels
+// a millimetre, or at 0 when its scale is unknown; see Decoder.Decode.
+func (src *Source) Reduction(pxPerMM float64) int {
+	if pxPerMM > 0 {
+		return ReductionFor(pxPerMM, 0.95*WorkingScale)
+	}
+	return ReductionFor(float64(max(src.W, src.H)), unscaledLong)
 }
 
 // Analyse measures a decoded picture. img may be reduced; w and h are the
 // stored size, pxPerMM the scale in stored pixels a millimetre or 0. keep bounds
-// the marks of each kind.
+// the marks of each kind, see Decoder.Keep.
 func Analyse(img *Image, w, h int, pxPerMM float64, models Models, keep int) *Report {
 	r := &Report{W: w, H: h, PxPerMM: pxPerMM, Exposure: MeasureExposure(img)}
 	r.Notes = r.Exposure.Notes()
@@ -79,7 +84,7 @@ func Analyse(img *Image, w, h int, pxPerMM float64, models Models, keep int) *Re
 	r.Sharpness = MeasureSharpness(luma)
 	r.Likeness = signatureOf(luma, w, h)
 	r.Usable = r.Sharpness.Value >= usableSharpness
-	s := &search{models: models.orBuiltIn(), w: w, h: h, pxPerMM: pxPerMM, keep: keep}
+	s := &search{models: models.orBuiltIn(), w: w, h: h, pxPerMM: pxPerMM, keep: cmp.Or(keep, marksKept)}
 	s.white, s.bright = img.Whiteness().Resample(ww, wh), img.Brightness().Resample(ww, wh)
 	s.findEyes()
 	r.Eyes, r.Regions = s.eyes, s.regions()

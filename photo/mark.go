@@ -38,7 +38,7 @@ type Mark struct {
 	DiameterMM, StepMM, LengthMM float64
 }
 
-// marksKept is Decoder.Keep when that is not set.
+// marksKept is how many are kept of each kind where that is not said.
 const marksKept = 12
 
 // findRows returns the candidate rows of dots, most suspicious first.

@@ -123,15 +123,12 @@ func (r *Room) Reading(sum string, pxPerMM float64, models photo.Models) (*desk.
 	if err != nil {
 		return fault(err)
 	}
-	denom := photo.ReductionFor(float64(max(src.W, src.H)), unscaledLong)
-	if pxPerMM > 0 {
-		denom = photo.ReductionFor(pxPerMM, 0.95*photo.WorkingScale)
-	}
+	denom := src.Reduction(pxPerMM)
 	img, err := r.dec.Decode(src, denom)
 	if err != nil {
 		return fault(err)
 	}
-	reading := desk.ReadingOf(src, photo.Analyse(img, src.W, src.H, pxPerMM, models, marksKept))
+	reading := desk.ReadingOf(src, photo.Analyse(img, src.W, src.H, pxPerMM, models, 0))
 	findGills(img, reading)
 	for _, width := range []int{240, 480} {
 		p := Print{Width: width}
@@ -141,13 +138,6 @@ func (r *Room) Reading(sum string, pxPerMM float64, models photo.Models) (*desk.
 	}
 	return reading, nil
 }
-
-// Without a scale a photograph is read at this many pixels on its longer side;
-// marksKept is how many marks of each kind are kept.
-const (
-	unscaledLong = 1500
-	marksKept    = 12
-)
 
 func (r *Room) keepQuietly(path string, img *photo.Image) error {
 	r.mu.Lock()
