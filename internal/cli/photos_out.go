@@ -8,9 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
-	"image"
-	"image/draw"
-	"image/jpeg"
 	"os"
 	"path/filepath"
 	"slices"
@@ -289,7 +286,7 @@ func (w *photoWriter) crop(img *photo.Image, x, y, width, height float64, long i
 		return sheetPicture{}, err
 	}
 	part = part.Upright(orientation)
-	full, err := encodeJPEG(part, 88)
+	full, err := part.JPEG(88)
 	if err != nil {
 		return sheetPicture{}, err
 	}
@@ -353,17 +350,8 @@ func onSheet(m *photo.Image, long int) (sheetPicture, error) {
 	if err != nil {
 		return sheetPicture{}, err
 	}
-	b, err := encodeJPEG(small, 80)
+	b, err := small.JPEG(80)
 	return sheetPicture{Data: template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(b))}, err
-}
-
-// encodeJPEG copies into the kind of picture that the encoder is fast with.
-func encodeJPEG(m *photo.Image, quality int) ([]byte, error) {
-	rgba := image.NewRGBA(m.Bounds())
-	draw.Draw(rgba, rgba.Bounds(), m, image.Point{}, draw.Src)
-	var b bytes.Buffer
-	err := jpeg.Encode(&b, rgba, &jpeg.Options{Quality: quality})
-	return b.Bytes(), err
 }
 
 // write puts a file under the folder, whole or not at all.

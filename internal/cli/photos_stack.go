@@ -47,7 +47,7 @@ func (w *photoWriter) fuse(burst []int, c *sheetCard) error {
 		return c.refuse(err)
 	}
 	upright := fused.Upright(w.found[burst[0]].meta.Orientation)
-	b, err := encodeJPEG(upright, 92)
+	b, err := upright.JPEG(92)
 	if err != nil {
 		return err
 	}

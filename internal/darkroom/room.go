@@ -1,14 +1,12 @@
 package darkroom
 
 import (
-	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
 	"fmt"
 	"image"
-	"image/jpeg"
 	"io"
 	"io/fs"
 	"os"
@@ -215,8 +213,8 @@ func made(img *photo.Image, src *photo.Source, denom int, p Print) *photo.Image 
 
 // keep writes the picture so that it is there whole or not at all.
 func (r *Room) keep(path string, img *photo.Image) error {
-	var b bytes.Buffer
-	if err := jpeg.Encode(&b, forEncoder(img), &jpeg.Options{Quality: 88}); err != nil {
+	b, err := img.JPEG(88)
+	if err != nil {
 		return err
 	}
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
@@ -227,27 +225,18 @@ func (r *Room) keep(path string, img *photo.Image) error {
 		return err
 	}
 	defer os.Remove(f.Name()) // gone already after the rename
-	_, err = f.Write(b.Bytes())
+	_, err = f.Write(b)
 	if err := errors.Join(err, f.Close()); err != nil {
 		return err
 	}
 	if err := os.Rename(f.Name(), path); err != nil {
 		return err
 	}
-	if r.made += int64(b.Len()); r.made > keptBytes/16 {
+	if r.made += int64(len(b)); r.made > keptBytes/16 {
 		r.made = 0
 		return Sweep(r.dir, keptBytes)
 	}
 	return nil
-}
-
-// forEncoder copies into a picture that the JPEG encoder reads fast.
-func forEncoder(m *photo.Image) *image.RGBA {
-	out := image.NewRGBA(m.Bounds())
-	for i := range m.W * m.H {
-		out.Pix[4*i], out.Pix[4*i+1], out.Pix[4*i+2], out.Pix[4*i+3] = m.Pix[3*i], m.Pix[3*i+1], m.Pix[3*i+2], 255
-	}
-	return out
 }
 
 // Sweep deletes the pictures made longest ago until the folder holds at most

@@ -1,8 +1,6 @@
 package phantom
 
 import (
-	"bytes"
-	"image/jpeg"
 	"math"
 	"math/rand/v2"
 
@@ -93,12 +91,11 @@ type Photo struct {
 
 // JPEG returns the photograph as its camera would have stored it.
 func (p *Photo) JPEG() []byte {
-	var b bytes.Buffer
-	// Encoding to memory fails only for pictures larger than the format allows.
-	if err := jpeg.Encode(&b, p.Image, &jpeg.Options{Quality: p.Quality}); err != nil {
+	b, err := p.Image.JPEG(p.Quality)
+	if err != nil { // larger than the format allows
 		panic(err)
 	}
-	return b.Bytes()
+	return b
 }
 
 // Shoot photographs the scene.
