@@ -192,9 +192,6 @@ func readBeliefs(f *form.Form, c *clearance.Condition) map[string]holdfast.OwnFi
 // beliefsSave answers POST /beliefs/{id}: it shows what the figures mean, keeps
 // them, or goes back to the program's.
 func (s *Server) beliefsSave(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return badForm(err)
-	}
 	by, err := s.actor(r)
 	if err != nil {
 		return err

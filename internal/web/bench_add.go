@@ -60,11 +60,7 @@ func (s *Server) benchAdd(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	by := desk.Actor{Who: who(r)}
-	if by.Who == "" {
-		by.Who = nobody
-	}
-	added, known, err := s.Desk.AddPhotos(r.Context(), by, id, files)
+	added, known, err := s.Desk.AddPhotos(r.Context(), desk.Actor{Who: whose(r)}, id, files)
 	if err != nil {
 		return err
 	}

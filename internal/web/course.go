@@ -239,17 +239,9 @@ func (c *coursed) planKey(p holdfast.CourseAccepted) string {
 // courseAccept answers POST /lots/{id}/course: the plan of the form becomes the
 // lot's course, with what is promised worked out here and now.
 func (s *Server) courseAccept(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return badForm(err)
-	}
-	by, err := s.actor(r)
+	by, err := s.author(r)
 	if err != nil {
 		return err
-	}
-	if by.ID == "" {
-		if by.ID, err = s.Desk.NewID(); err != nil {
-			return err
-		}
 	}
 	t := tried{what: "accept", values: r.PostForm, form: form.New(r.PostForm)}
 	c, p, err := s.courseAsked(r.Context(), r.PathValue("id"), r.PostForm, t)

@@ -344,17 +344,9 @@ func (d *dipping) give(t tried) (*page.Act, string, error) {
 
 // dipSave answers POST /lots/{id}/dip: animals were dipped.
 func (s *Server) dipSave(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return badForm(err)
-	}
-	by, err := s.actor(r)
+	by, err := s.author(r)
 	if err != nil {
 		return err
-	}
-	if by.ID == "" {
-		if by.ID, err = s.Desk.NewID(); err != nil {
-			return err
-		}
 	}
 	l, err := s.Desk.Lot(r.Context(), r.PathValue("id"))
 	if err != nil {

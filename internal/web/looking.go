@@ -207,9 +207,6 @@ func (s *Server) lookingRepeat(r *http.Request) ([]page.LookingRepeat, error) {
 
 // lookingSave adopts what was learned of a way of looking, or forgets it.
 func (s *Server) lookingSave(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return badForm(err)
-	}
 	by, err := s.actor(r)
 	if err != nil {
 		return err

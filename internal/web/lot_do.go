@@ -36,21 +36,13 @@ func (s *Server) lotDo(what string, do func(*doing) error) handler {
 // not taken is shown again by the page it was sent from.
 func (s *Server) doLot(w http.ResponseWriter, r *http.Request, what string, do func(*doing) error,
 	again func(http.ResponseWriter, *http.Request, int, tried) error) error {
-	if err := r.ParseForm(); err != nil {
-		return badForm(err)
-	}
-	by, err := s.actor(r)
+	by, err := s.author(r)
 	if err != nil {
 		return err
 	}
 	l, err := s.Desk.Lot(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return err
-	}
-	if by.ID == "" {
-		if by.ID, err = s.Desk.NewID(); err != nil {
-			return err
-		}
 	}
 	zone, err := s.Desk.Zone(r.Context())
 	if err != nil {

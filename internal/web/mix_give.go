@@ -113,17 +113,9 @@ func (m *mixing) withOptions() []view.Option {
 
 // mixSave answers POST /lots/{id}/mix: the dose is given.
 func (s *Server) mixSave(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return badForm(err)
-	}
-	by, err := s.actor(r)
+	by, err := s.author(r)
 	if err != nil {
 		return err
-	}
-	if by.ID == "" {
-		if by.ID, err = s.Desk.NewID(); err != nil {
-			return err
-		}
 	}
 	l, err := s.Desk.Lot(r.Context(), r.PathValue("id"))
 	if err != nil {

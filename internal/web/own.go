@@ -233,16 +233,8 @@ func listed(text string) []string {
 
 // bookForm reads a form about the shop's book.
 func (s *Server) bookForm(r *http.Request) (by desk.Actor, f *form.Form, b *desk.Book, err error) {
-	if err = r.ParseForm(); err != nil {
-		return by, nil, nil, badForm(err)
-	}
-	if by, err = s.actor(r); err != nil {
+	if by, err = s.author(r); err != nil {
 		return by, nil, nil, err
-	}
-	if by.ID == "" {
-		if by.ID, err = s.Desk.NewID(); err != nil {
-			return by, nil, nil, err
-		}
 	}
 	b, err = s.own(r.Context())
 	return by, form.New(r.PostForm), b, err

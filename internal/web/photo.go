@@ -40,14 +40,9 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 		return holdfast.Problems{{Field: "photo", Message: "no photograph was chosen", Hint: "Go back and choose one."}}
 	}
 	defer in.Close()
-	by, err := s.actor(r)
+	by, err := s.author(r)
 	if err != nil {
 		return err
-	}
-	if by.ID == "" {
-		if by.ID, err = s.Desk.NewID(); err != nil {
-			return err
-		}
 	}
 	kept, err := s.Photos.Save(in)
 	if err != nil {

@@ -78,9 +78,6 @@ func (s *Server) roundSkip(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) roundDo(w http.ResponseWriter, r *http.Request, read func(*form.Form, desk.Task) parsed) error {
-	if err := r.ParseForm(); err != nil {
-		return badForm(err)
-	}
 	by, err := s.actor(r)
 	if err != nil {
 		return err
@@ -255,9 +252,6 @@ func deadOf(f *form.Form) int {
 // nothing was dead. The form says for how many it was drawn: if more wait by
 // now, the person has not looked at them, and nothing is recorded.
 func (s *Server) roundNoneDead(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return badForm(err)
-	}
 	by, err := s.actor(r)
 	if err != nil {
 		return err

@@ -69,17 +69,9 @@ func typedShop(shop holdfast.ShopSet) map[string][]string {
 }
 
 func (s *Server) settingsSave(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return badForm(err)
-	}
-	by, err := s.actor(r)
+	by, err := s.author(r)
 	if err != nil {
 		return err
-	}
-	if by.ID == "" {
-		if by.ID, err = s.Desk.NewID(); err != nil {
-			return err
-		}
 	}
 	shop, err := s.Desk.Settings(r.Context())
 	if err != nil {

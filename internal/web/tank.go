@@ -40,17 +40,9 @@ func (s *Server) tank(w http.ResponseWriter, r *http.Request) error {
 
 // tankWrite writes down one thing about a tank.
 func (s *Server) tankWrite(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return badForm(err)
-	}
-	by, err := s.actor(r)
+	by, err := s.author(r)
 	if err != nil {
 		return err
-	}
-	if by.ID == "" {
-		if by.ID, err = s.Desk.NewID(); err != nil {
-			return err
-		}
 	}
 	id := r.PathValue("id")
 	if _, err := s.Desk.Tank(r.Context(), id); err != nil {

@@ -309,17 +309,9 @@ func (s *Server) tankSave(w http.ResponseWriter, r *http.Request) error {
 
 // saveTank writes a tank; t is nil for a new one.
 func (s *Server) saveTank(w http.ResponseWriter, r *http.Request, t *holdfast.Tank) error {
-	if err := r.ParseForm(); err != nil {
-		return badForm(err)
-	}
-	by, err := s.actor(r)
+	by, err := s.author(r)
 	if err != nil {
 		return err
-	}
-	if by.ID == "" {
-		if by.ID, err = s.Desk.NewID(); err != nil {
-			return err
-		}
 	}
 	f := form.New(r.PostForm)
 	shape, ok := shapeOf(r.PostForm.Get("shape"))

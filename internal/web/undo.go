@@ -161,13 +161,13 @@ func (s *Server) undo(w http.ResponseWriter, r *http.Request) error {
 	return s.recorded(w, r, r.PostForm.Get("back"), "", id)
 }
 
-// actor is who sends this form, with the id the form carried, so that a form
-// sent twice writes one entry. The form must have been parsed.
+// actor reads a form and says who sends it, with the id the form carried, so
+// that a form sent twice writes one entry.
 func (s *Server) actor(r *http.Request) (desk.Actor, error) {
-	a := desk.Actor{Who: who(r)}
-	if a.Who == "" {
-		a.Who = nobody
+	if err := r.ParseForm(); err != nil {
+		return desk.Actor{}, badForm(err)
 	}
+	a := desk.Actor{Who: whose(r)}
 	if id := holdfast.ID(r.PostForm.Get("id")); id != "" {
 		if !id.Valid() {
 			return a, &holdfast.Error{Kind: holdfast.Invalid, Message: "This form has lost its number.", Hint: "Open the page again and enter it anew."}
@@ -175,6 +175,16 @@ func (s *Server) actor(r *http.Request) (desk.Actor, error) {
 		a.ID = id
 	}
 	return a, nil
+}
+
+// author is the actor of a form whose entry is spoken of afterwards: one that
+// carried no id gets one here.
+func (s *Server) author(r *http.Request) (desk.Actor, error) {
+	a, err := s.actor(r)
+	if err == nil && a.ID == "" {
+		a.ID, err = s.Desk.NewID()
+	}
+	return a, err
 }
 
 // formID is the entry's id that a form carries: a fresh one, or the one it came
