@@ -33,6 +33,11 @@ func sub(b *desk.Bench, path string) string {
 	return lotURL(b.View.Lot.ID) + "/bench/" + path + "?day=" + b.Day.String()
 }
 
+// fromBench names the sheet that a page below it leads back to.
+func fromBench(b *desk.Bench) string {
+	return "Lot " + b.View.Lot.ID + ", " + words.ShortDay(b.Day.Date())
+}
+
 // benchOf reads the bench that a request is about.
 func (s *Server) benchOf(r *http.Request) (*desk.Bench, error) {
 	if s.Photos == nil || s.Pictures == nil {

@@ -83,7 +83,7 @@ func (s *Server) judgePage(w http.ResponseWriter, r *http.Request, status int, b
 
 func (j *judging) page(f *form.Form) page.Judge {
 	b, a := j.b, j.a
-	p := page.Judge{Action: j.animalURL(a.No), No: a.No, Sheet: benchURL(b.View.Lot.ID, b.Day), From: "Lot " + b.View.Lot.ID + ", " + words.ShortDay(b.Day.Date()), Name: b.View.Lot.Strain, Marked: j.marks, Who: "You judge as " + j.who + "."}
+	p := page.Judge{Action: j.animalURL(a.No), No: a.No, Sheet: benchURL(b.View.Lot.ID, b.Day), From: fromBench(b), Name: b.View.Lot.Strain, Marked: j.marks, Who: "You judge as " + j.who + "."}
 	if j.who == nobody {
 		p.Who = "Say who you are at the top, so that a second person can judge beside you."
 	}

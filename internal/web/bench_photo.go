@@ -61,13 +61,7 @@ func (s *Server) picture(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	defer f.Close()
-	h := w.Header()
-	h.Set("Content-Type", "image/jpeg")
-	h.Set("Content-Security-Policy", "default-src 'none'; sandbox")
-	h.Set("Cache-Control", "private, max-age=86400")
-	http.ServeContent(w, r, "", time.Time{}, f)
-	return nil
+	return sendPicture(w, r, f)
 }
 
 // joined sends the picture that came of joining a focus stack.
@@ -82,6 +76,11 @@ func (s *Server) joined(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return sendPicture(w, r, f)
+}
+
+// sendPicture sends a picture that was made here and closes its file.
+func sendPicture(w http.ResponseWriter, r *http.Request, f *os.File) error {
 	defer f.Close()
 	h := w.Header()
 	h.Set("Content-Type", "image/jpeg")
@@ -91,14 +90,20 @@ func (s *Server) joined(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
+// benchPhotoOf reads the bench and the photograph that a request is about.
+func (s *Server) benchPhotoOf(r *http.Request) (*desk.Bench, *desk.BenchPhoto, error) {
+	b, err := s.benchOf(r)
+	if err != nil {
+		return nil, nil, err
+	}
+	x, err := b.Photo(r.PathValue("sha"))
+	return b, x, err
+}
+
 // benchStack joins the frames of a photograph's burst and shows what came of it
 // beside the best single one.
 func (s *Server) benchStack(w http.ResponseWriter, r *http.Request) error {
-	b, err := s.benchOf(r)
-	if err != nil {
-		return err
-	}
-	x, err := b.Photo(r.PathValue("sha"))
+	b, x, err := s.benchPhotoOf(r)
 	if err != nil {
 		return err
 	}
@@ -107,7 +112,7 @@ func (s *Server) benchStack(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	d := sheet{s: s, b: b, who: whose(r)}
-	p := page.Stack{From: "Lot " + b.View.Lot.ID + ", " + words.ShortDay(b.Day.Date()), Sheet: benchURL(b.View.Lot.ID, b.Day)}
+	p := page.Stack{From: fromBench(b), Sheet: benchURL(b.View.Lot.ID, b.Day)}
 	sums, best, bestPhoto := slicesOf(b, x)
 	p.Best, p.BestSays, p.BestURL = pictureURL(bestPhoto.SHA256, 1920), nameOf(bestPhoto), d.photoURL(bestPhoto.SHA256)
 	name, err := s.Pictures.Join(r.Context(), sums, best)
@@ -199,28 +204,6 @@ func (t turned) seen(x, y float64) (float64, float64) {
 		return h - y, w - x
 	case 8:
 		return y, w - x
-	}
-	return x, y
-}
-
-// stored moves a point from the picture to the file.
-func (t turned) stored(x, y float64) (float64, float64) {
-	w, h := float64(t.w), float64(t.h)
-	switch t.orientation {
-	case 2:
-		return w - x, y
-	case 3:
-		return w - x, h - y
-	case 4:
-		return x, h - y
-	case 5:
-		return y, x
-	case 6:
-		return y, h - x
-	case 7:
-		return w - y, h - x
-	case 8:
-		return w - y, x
 	}
 	return x, y
 }

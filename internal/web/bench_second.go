@@ -24,7 +24,7 @@ func (s *Server) benchSecond(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := page.Second{Sheet: benchURL(b.View.Lot.ID, b.Day), From: "Lot " + b.View.Lot.ID + ", " + words.ShortDay(b.Day.Date())}
+	p := page.Second{Sheet: benchURL(b.View.Lot.ID, b.Day), From: fromBench(b)}
 	switch {
 	case b.Saved == nil:
 		p.Says = "No look by these photographs has been saved yet. Judge them and save the look; then another person can judge the same photographs without seeing what was said."

@@ -66,11 +66,7 @@ func glass(x *desk.BenchPhoto, marks []lettered, label string) page.Glass {
 
 // benchPhoto answers GET /lots/{id}/bench/photo/{sha}: one photograph, large.
 func (s *Server) benchPhoto(w http.ResponseWriter, r *http.Request) error {
-	b, err := s.benchOf(r)
-	if err != nil {
-		return err
-	}
-	x, err := b.Photo(r.PathValue("sha"))
+	b, x, err := s.benchPhotoOf(r)
 	if err != nil {
 		return err
 	}
@@ -80,7 +76,7 @@ func (s *Server) benchPhoto(w http.ResponseWriter, r *http.Request) error {
 	}
 	d := sheet{s: s, b: b, who: whose(r)}
 	f := form.New(r.URL.Query())
-	p := page.PhotoView{Name: nameOf(x), From: "Lot " + b.View.Lot.ID + ", " + words.ShortDay(b.Day.Date()), Sheet: benchURL(b.View.Lot.ID, b.Day),
+	p := page.PhotoView{Name: nameOf(x), From: fromBench(b), Sheet: benchURL(b.View.Lot.ID, b.Day),
 		Original: "/photos/" + x.SHA256, Script: s.assets.URL("bench.js"), Sha: x.SHA256, Day: b.Day.String(), Put: lotURL(b.View.Lot.ID) + "/bench/put",
 		Here: d.photoURL(x.SHA256), Measure: lotURL(b.View.Lot.ID) + "/bench/photo/" + x.SHA256, Animal: cmp.Or(x.Animal, d.current(r)), On: x.Animal, Side: string(x.Side), ScaleURL: sub(b, "scale") + "&photo=" + x.SHA256,
 		HereQuery: []view.Pair{{Name: "day", Value: b.Day.String()}}}
@@ -200,7 +196,7 @@ func (s *Server) scalePage(w http.ResponseWriter, r *http.Request, status int, b
 		return err
 	}
 	d := sheet{s: s, b: b, who: whose(r)}
-	p := page.ScaleView{Action: sub(b, "scale"), Sheet: benchURL(b.View.Lot.ID, b.Day), From: "Lot " + b.View.Lot.ID + ", " + words.ShortDay(b.Day.Date()),
+	p := page.ScaleView{Action: sub(b, "scale"), Sheet: benchURL(b.View.Lot.ID, b.Day), From: fromBench(b),
 		Now: d.scale().Says, Known: b.Scale != nil, Script: s.assets.URL("bench.js"), Ticks: ticks}
 	sha := r.FormValue("photo")
 	for _, burst := range b.Bursts {
