@@ -162,17 +162,8 @@ func declarationLines(events []holdfast.Event) []DeclarationLine {
 		line := DeclarationLine{Question: q.ID, Ask: q.Ask, Trust: q.Trust}
 		for _, ev := range events {
 			p := ev.Payload.(*holdfast.Declared)
-			var parts []string
-			for _, a := range q.Answers {
-				if p.Answers[q.ID] == a.ID {
-					parts = append(parts, a.Say)
-				}
-			}
-			if w := p.Words[q.ID]; w != "" {
-				parts = append(parts, w)
-			}
-			if len(parts) > 0 {
-				line.Answer, line.Backed, line.Entry, line.At = strings.Join(parts, "; "), p.Backed, ev.ID, ev.OccurredAt
+			if answer := q.Said(p.Answers, p.Words); answer != "" {
+				line.Answer, line.Backed, line.Entry, line.At = answer, p.Backed, ev.ID, ev.OccurredAt
 			}
 		}
 		if line.Answer != "" {

@@ -1,5 +1,7 @@
 package reference
 
+import "strings"
+
 // Question is one thing to ask the seller before buying.
 type Question struct {
 	ID  string  `yaml:"id" json:"id"`
@@ -19,6 +21,21 @@ type Question struct {
 type Answer struct {
 	ID  string `yaml:"id" json:"id"`
 	Say string `yaml:"say" json:"say"`
+}
+
+// Said is what was answered to the question, out of the usual answers and the
+// own words by question; empty if nothing was.
+func (q Question) Said(answers, words map[string]string) string {
+	var said []string
+	for _, a := range q.Answers {
+		if answers[q.ID] == a.ID {
+			said = append(said, a.Say)
+		}
+	}
+	if w := words[q.ID]; w != "" {
+		said = append(said, w)
+	}
+	return strings.Join(said, "; ")
 }
 
 // Questions returns what to ask the seller, in the order of asking.

@@ -124,17 +124,8 @@ func ownName(p *holdfast.ReferenceSet) string {
 func tellDeclared(p *holdfast.Declared) string {
 	var parts []string
 	for _, q := range known.Builtin().Questions() {
-		var said []string
-		for _, a := range q.Answers {
-			if p.Answers[q.ID] == a.ID {
-				said = append(said, a.Say)
-			}
-		}
-		if w := p.Words[q.ID]; w != "" {
-			said = append(said, w)
-		}
-		if len(said) > 0 {
-			parts = append(parts, q.Ask+" "+ended(strings.Join(said, "; ")))
+		if said := q.Said(p.Answers, p.Words); said != "" {
+			parts = append(parts, q.Ask+" "+ended(said))
 		}
 	}
 	say := p.Supplier
