@@ -166,31 +166,23 @@ func (b *lotBuild) course(context.Context) ([]page.Fact, error) {
 	}
 	fact := func(m view.Mark, name, says string) page.Fact { return page.Fact{Mark: m, Name: name, Says: says} }
 	var out []page.Fact
-	for i, d := range desk.CourseDoses(l) {
-		name := fmt.Sprintf("Dose %d of %d", i+1, len(p.Doses))
+	step := func(name string, done, left *holdfast.Event, doneSays string, day holdfast.Day, ahead string) {
 		switch {
-		case d.Given != nil:
-			out = append(out, fact(view.Done, name, "given on "+words.Day(d.Given.OccurredAt.In(b.zone))+"."))
-		case d.Left != nil:
+		case done != nil:
+			out = append(out, fact(view.Done, name, doneSays+" on "+words.Day(done.OccurredAt.In(b.zone))+"."))
+		case left != nil:
 			out = append(out, fact(view.Unlooked, name, "left out."))
-		case d.Planned < b.v.Today:
-			out = append(out, fact(view.Late, name, "was planned for "+words.Day(d.Planned.Date())+"."))
+		case day < b.v.Today:
+			out = append(out, fact(view.Late, name, "was planned for "+words.Day(day.Date())+"."))
 		default:
-			out = append(out, fact(view.Half, name, words.Day(d.Planned.Date())+"."))
+			out = append(out, fact(view.Half, name, words.Day(day.Date())+ahead+"."))
 		}
 	}
+	for i, d := range desk.CourseDoses(l) {
+		step(fmt.Sprintf("Dose %d of %d", i+1, len(p.Doses)), d.Given, d.Left, "given", d.Planned, "")
+	}
 	for i, x := range desk.CourseLooks(l, func(m holdfast.Micros) holdfast.Day { return holdfast.DayOf(m, b.zone) }) {
-		name := fmt.Sprintf("Look %d of %d", i+1, len(p.Looks))
-		switch {
-		case x.Made != nil:
-			out = append(out, fact(view.Done, name, "made on "+words.Day(x.Made.OccurredAt.In(b.zone))+"."))
-		case x.Left != nil:
-			out = append(out, fact(view.Unlooked, name, "left out."))
-		case x.Day < b.v.Today:
-			out = append(out, fact(view.Late, name, "was planned for "+words.Day(x.Day.Date())+"."))
-		default:
-			out = append(out, fact(view.Half, name, fmt.Sprintf("%s, at %s.", words.Day(x.Day.Date()), words.Plural(x.Animals, "animal", "animals"))))
-		}
+		step(fmt.Sprintf("Look %d of %d", i+1, len(p.Looks)), x.Made, x.Left, "made", x.Day, ", at "+words.Plural(x.Animals, "animal", "animals"))
 	}
 	if p.PullsPerDay > 0 {
 		out = append(out, fact(view.NoMark, "Pulls", fmt.Sprintf("%s a day until %s.", words.Plural(p.PullsPerDay, "pull", "pulls"), words.Day(p.PullUntil.Date()))))

@@ -201,15 +201,18 @@ func tellTreatment(p *holdfast.Treatment) string {
 	if p.Running {
 		return noted(say+". It runs.", p.Note)
 	}
-	switch p.Held {
+	return noted(say+". "+heldSays(p.Held, p.Failed), p.Note)
+}
+
+// heldSays says what a treatment counts for.
+func heldSays(held, failed string) string {
+	switch held {
 	case holdfast.HeldPartial:
-		say += ". Counts in part: " + p.Failed
+		return "Counts in part: " + failed + "."
 	case holdfast.HeldVoid:
-		say += ". Does not count: " + p.Failed
-	default:
-		say += ". Conditions held"
+		return "Does not count: " + failed + "."
 	}
-	return noted(say+".", p.Note)
+	return "Conditions held."
 }
 
 // stay says how long a bath or dip lasted, in the unit that people count it in.
@@ -233,15 +236,7 @@ func tellAfter(p *holdfast.TreatmentLook) string {
 
 func tellEnded(p *holdfast.TreatmentEnded) string {
 	say := fmt.Sprintf("The bath ended after %s. ", stay(p.Hours))
-	switch p.Held {
-	case holdfast.HeldPartial:
-		say += "Counts in part: " + p.Failed
-	case holdfast.HeldVoid:
-		say += "Does not count: " + p.Failed
-	default:
-		say += "Conditions held"
-	}
-	return noted(say+".", p.Note)
+	return noted(say+heldSays(p.Held, p.Failed), p.Note)
 }
 
 func tellWater(w holdfast.Water) string {
