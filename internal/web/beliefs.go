@@ -71,9 +71,10 @@ func (s *Server) beliefsShown(w http.ResponseWriter, r *http.Request, status int
 		typed = f
 	}
 	for _, x := range beliefsOf(base) {
-		row := page.BeliefRow{Name: x.name, Says: x.belief.Note, Range: rangeOf(x.belief), Basis: basisOf(x.belief.Basis),
-			Low:  view.Field{Name: "lo-" + x.name, Label: x.name + ", low", Value: typed.Typed("lo-" + x.name), Err: typed.Err("lo-" + x.name)},
-			High: view.Field{Name: "hi-" + x.name, Label: x.name + ", high", Value: typed.Typed("hi-" + x.name), Err: typed.Err("hi-" + x.name)}}
+		called := x.called(base)
+		row := page.BeliefRow{Name: called, Code: x.name, Says: x.belief.Note, Range: rangeOf(x.belief), Basis: basisOf(x.belief.Basis),
+			Low:  view.Field{Name: "lo-" + x.name, Label: called + ", low", Value: typed.Typed("lo-" + x.name), Err: typed.Err("lo-" + x.name)},
+			High: view.Field{Name: "hi-" + x.name, Label: called + ", high", Value: typed.Typed("hi-" + x.name), Err: typed.Err("hi-" + x.name)}}
 		p.Faults = append(p.Faults, view.Faults(row.Low, row.High)...)
 		p.Rows = append(p.Rows, row)
 	}
@@ -97,6 +98,14 @@ type figure struct {
 	belief clearance.Belief
 }
 
+// called is what people call it.
+func (x figure) called(c *clearance.Condition) string {
+	if said := words.Figure(x.name); said != "" {
+		return said
+	}
+	return words.Capital(c.Treatments[x.name].Name)
+}
+
 // beliefsOf lists everything of a condition that can be believed otherwise.
 func beliefsOf(c *clearance.Condition) []figure {
 	out := []figure{{"infested", c.Infested}}
@@ -107,7 +116,7 @@ func beliefsOf(c *clearance.Condition) []figure {
 	sort.Strings(ids)
 	for _, id := range ids {
 		b := c.Treatments[id].Kill
-		b.Note = strings.TrimSpace("Share of adult worms that one full dose kills: " + words.MidSentence(c.Treatments[id].Name) + ". " + b.Note)
+		b.Note = strings.TrimSpace("The share that one full dose kills. " + b.Note)
 		out = append(out, figure{id, b})
 	}
 	for f := range c.Figures {

@@ -83,7 +83,10 @@ func (s *Server) hour(w http.ResponseWriter, r *http.Request) error {
 			continue
 		}
 		chance := "nobody has looked"
-		if row.Chance != nil {
+		switch {
+		case row.LastLook > 0 && row.Chance == nil:
+			chance = "its chance is being worked out"
+		case row.Chance != nil:
 			chance = words.Percent(*row.Chance) + " likely clear"
 		}
 		h.All = append(h.All, view.Option{Value: row.ID, Label: row.Strain + " " + row.ID, Below: fmt.Sprintf("%s alive, %s", words.Int(row.Alive), chance)})

@@ -95,23 +95,28 @@ func driverSays(d clearance.Driver) string {
 	if !d.Up {
 		way = "the higher, the less likely clear"
 	}
-	return fmt.Sprintf("%s: %.0f %% of the doubt; %s", d.Name, math.Round(100*d.Share), way)
+	name := words.Figure(d.Name)
+	if name == "" {
+		name = "What a " + strings.ReplaceAll(d.Name, "_", " ") + " kills"
+	}
+	return fmt.Sprintf("%s: %.0f %% of the doubt; %s", name, math.Round(100*d.Share), way)
 }
 
 // inputs lists every figure with its range and what it rests on.
 func inputs(c *clearance.Condition) *view.Ledger {
 	t := view.Ledger{Caption: "What went in: nine times of ten each figure is believed to lie in its range", Fold: true,
 		Columns: []view.Column{{Label: "Figure"}, {Label: "Range", Num: true}, {Label: "Rests on"}, {Label: "What it means"}}}
-	row := func(name string, b clearance.Belief) {
+	row := func(name, code string, b clearance.Belief) {
 		span := number(b.Low)
 		if b.Low != b.High {
 			span += " to " + number(b.High)
 		}
-		t.Rows = append(t.Rows, []view.Cell{{Text: name}, {Text: strings.TrimSpace(span + " " + b.Unit), Reck: true}, {Text: string(b.Basis)}, {Text: b.Note}})
+		t.Rows = append(t.Rows, []view.Cell{{Text: name, Below: code}, {Text: strings.TrimSpace(span + " " + b.Unit), Reck: true}, {Text: basisOf(b.Basis)}, {Text: b.Note}})
 	}
-	row("infested", c.Infested)
+	row(words.Figure("infested"), "infested", c.Infested)
 	for f, b := range c.Figures {
-		row(clearance.Figure(f).String(), b)
+		code := clearance.Figure(f).String()
+		row(words.Figure(code), code, b)
 	}
 	var ids []string
 	for id := range c.Treatments {
@@ -119,7 +124,7 @@ func inputs(c *clearance.Condition) *view.Ledger {
 	}
 	slices.Sort(ids)
 	for _, id := range ids {
-		row("kill of "+c.Treatments[id].Name, c.Treatments[id].Kill)
+		row("What a "+c.Treatments[id].Name+" kills", id, c.Treatments[id].Kill)
 	}
 	return &t
 }

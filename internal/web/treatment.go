@@ -169,7 +169,7 @@ func (b *treatmentBuild) facts() []page.Fact {
 		out = append(out, page.Fact{Mark: view.Half, Name: "With", Says: strings.Join(with, ", ") + "."})
 	}
 	if t.Reason != "" {
-		out = append(out, page.Fact{Mark: view.Late, Name: "Against", Says: againstWords(t.Against) + ". Reason: " + t.Reason})
+		out = append(out, page.Fact{Mark: view.Late, Name: "Against", Says: againstSays(t)})
 	}
 	if t.Note != "" {
 		out = append(out, fact("Note", t.Note))
@@ -185,6 +185,14 @@ func strengthOf(t *holdfast.Treatment) string {
 }
 
 // againstWords says codes of rules in words.
+// againstSays is what spoke against a treatment and why it was given.
+func againstSays(t *holdfast.Treatment) string {
+	if len(t.Against) == 0 {
+		return "Given all the same: " + t.Reason
+	}
+	return againstWords(t.Against) + ". Reason: " + t.Reason
+}
+
 func againstWords(codes []string) string {
 	var out []string
 	for _, c := range codes {

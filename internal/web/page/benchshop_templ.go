@@ -268,11 +268,11 @@ func BenchShopPage(p view.Page, b BenchShop) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, " From your verdicts the last word on rows can be fitted anew. It is taken only if it does better on verdicts it has not seen, and you can go back.</p><div class=\"row gap\"><form method=\"post\" action=\"/bench/refit\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, " From your verdicts the desk can learn anew which rows to mark. What it learned is taken only if it does better on verdicts it was not shown, and you can go back.</p><div class=\"row gap\"><form method=\"post\" action=\"/bench/refit\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = view.Button("Fit it anew", view.Plain).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.Button("Learn from them", view.Plain).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -294,14 +294,14 @@ func BenchShopPage(p view.Page, b BenchShop) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					for _, m := range b.Models {
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "<li><span><b>Refit ")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "<li><span><b>Learned ")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
 						var templ_7745c5c3_Var12 string
 						templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(m.Name)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `benchshop.templ`, Line: 72, Col: 25}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `benchshop.templ`, Line: 72, Col: 27}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
 						if templ_7745c5c3_Err != nil {
@@ -314,7 +314,7 @@ func BenchShopPage(p view.Page, b BenchShop) templ.Component {
 						var templ_7745c5c3_Var13 string
 						templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(m.When)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `benchshop.templ`, Line: 72, Col: 41}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `benchshop.templ`, Line: 72, Col: 43}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
 						if templ_7745c5c3_Err != nil {
@@ -327,7 +327,7 @@ func BenchShopPage(p view.Page, b BenchShop) templ.Component {
 						var templ_7745c5c3_Var14 string
 						templ_7745c5c3_Var14, templ_7745c5c3_Err = templ.JoinStringErrs(m.From)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `benchshop.templ`, Line: 72, Col: 53}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `benchshop.templ`, Line: 72, Col: 55}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var14))
 						if templ_7745c5c3_Err != nil {
@@ -340,7 +340,7 @@ func BenchShopPage(p view.Page, b BenchShop) templ.Component {
 						var templ_7745c5c3_Var15 string
 						templ_7745c5c3_Var15, templ_7745c5c3_Err = templ.JoinStringErrs(m.Why)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `benchshop.templ`, Line: 72, Col: 82}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `benchshop.templ`, Line: 72, Col: 84}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var15))
 						if templ_7745c5c3_Err != nil {

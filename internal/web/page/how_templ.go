@@ -150,7 +150,7 @@ func HowPage(p view.Page, h How) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					if len(c.Facts) > 0 {
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<ul>")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<ul class=\"facts-list\">")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
@@ -183,7 +183,7 @@ func HowPage(p view.Page, h How) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					if len(c.Drivers) > 0 {
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "<h3>Where the doubt comes from</h3><ul>")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "<h3>Where the doubt comes from</h3><ul class=\"facts-list\">")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}

@@ -179,7 +179,7 @@ func SheetPage(p view.Page, s Sheet) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "</p><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Animals to look at\"><table class=\"tally\"><caption class=\"hide\">Animals to look at</caption> <thead><tr><th scope=\"col\">No.</th><th scope=\"col\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "</p><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Animals to look at\"><table class=\"tally-sheet\"><caption class=\"hide\">Animals to look at</caption> <thead><tr><th scope=\"col\">No.</th><th scope=\"col\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
