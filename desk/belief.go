@@ -69,11 +69,7 @@ func (d *Desk) SetBeliefs(ctx context.Context, by Actor, b holdfast.BeliefsSet) 
 	if err := CheckBeliefs(b); err != nil {
 		return "", err
 	}
-	ids, err := d.write(ctx, by, nil, note{payload: &b})
-	if err != nil {
-		return "", err
-	}
-	return ids[0], nil
+	return d.writeFirst(ctx, by, note{payload: &b})
 }
 
 // CheckBeliefs returns [holdfast.Problems] for beliefs that make no condition,

@@ -236,11 +236,7 @@ func (d *Desk) TakePhotosBack(ctx context.Context, by Actor, lot string, first, 
 		}
 		return "", &holdfast.Error{Kind: holdfast.NotFound, Message: "None of these photographs is on the bench any more.", Hint: "They were taken back already. The journal of the lot shows it, and can put them back."}
 	}
-	ids, err := d.write(ctx, by, nil, notes...)
-	if err != nil {
-		return "", err
-	}
-	return ids[0], nil
+	return d.writeFirst(ctx, by, notes...)
 }
 
 // Bench lays out the photographs of a lot that were added on a day; day 0 means

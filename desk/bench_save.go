@@ -74,8 +74,7 @@ func (d *Desk) SaveLook(ctx context.Context, by Actor, b *Bench, f SaveForm) (ho
 	case b.Saved != nil:
 		return d.replaceLook(ctx, by, b.Saved, tank, look, "Judged again on the bench.")
 	}
-	ids, err := d.write(ctx, by, nil, note{lot.ID, tank, look})
-	return firstID(ids), err
+	return d.writeFirst(ctx, by, note{lot.ID, tank, look})
 }
 
 // alsoIn are the animals that a saved look has too.
@@ -106,15 +105,7 @@ func (d *Desk) replaceLook(ctx context.Context, by Actor, old *holdfast.Event, t
 	for _, s := range old.Subjects() {
 		c.About = append(c.About, holdfast.SubjectRef{Type: s.Type, ID: s.ID})
 	}
-	ids, err := d.write(ctx, at, nil, note{old.Lot, tank, look}, note{old.Lot, old.Tank, c})
-	return firstID(ids), err
-}
-
-func firstID(ids []holdfast.ID) holdfast.ID {
-	if len(ids) == 0 {
-		return ""
-	}
-	return ids[0]
+	return d.writeFirst(ctx, at, note{old.Lot, tank, look}, note{old.Lot, old.Tank, c})
 }
 
 // Difference is an animal of which two people said different things.

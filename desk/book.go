@@ -235,11 +235,7 @@ func (d *Desk) DropEntry(ctx context.Context, by Actor, id string) (holdfast.ID,
 	if c, ok := book.Reference.Condition(id); !ok || !c.Own() {
 		return "", &holdfast.Error{Kind: holdfast.NotFound, Message: fmt.Sprintf("The shop has no entry %q of its own.", id), Hint: "Look it up in Reference."}
 	}
-	ids, err := d.write(ctx, by, nil, note{payload: &holdfast.ReferenceSet{Entry: id, Gone: true}})
-	if err != nil {
-		return "", err
-	}
-	return ids[0], nil
+	return d.writeFirst(ctx, by, note{payload: &holdfast.ReferenceSet{Entry: id, Gone: true}})
 }
 
 // setEntry refuses what the reference or the signs would not take.
@@ -247,11 +243,7 @@ func (d *Desk) setEntry(ctx context.Context, by Actor, book *Book, p *holdfast.R
 	if err := tryEntry(book, p); err != nil {
 		return "", err
 	}
-	ids, err := d.write(ctx, by, nil, note{payload: p})
-	if err != nil {
-		return "", err
-	}
-	return ids[0], nil
+	return d.writeFirst(ctx, by, note{payload: p})
 }
 
 // tryEntry builds the book as it would be with the statement.

@@ -30,11 +30,7 @@ func (d *Desk) Confirm(ctx context.Context, by Actor, lot string, p holdfast.Cas
 			notes = append(notes, note{lot: lot, payload: &holdfast.Hold{Suspect: p.Truth, Reason: fmt.Sprintf("%s, confirmed by %s.", c.Name, proofWords[p.Proof])}})
 		}
 	}
-	ids, err := d.write(ctx, by, nil, notes...)
-	if err != nil {
-		return "", err
-	}
-	return ids[0], nil
+	return d.writeFirst(ctx, by, notes...)
 }
 
 var proofWords = map[string]string{

@@ -50,11 +50,7 @@ func (d *Desk) UndoTogether(ctx context.Context, by Actor, id holdfast.ID, reaso
 		}
 		notes = append(notes, n)
 	}
-	done, err := d.write(ctx, by, nil, notes...)
-	if err != nil {
-		return "", err
-	}
-	return done[0], nil
+	return d.writeFirst(ctx, by, notes...)
 }
 
 // Undo appends a correction of one entry: what it said no longer counts, and
@@ -64,11 +60,7 @@ func (d *Desk) Undo(ctx context.Context, by Actor, id holdfast.ID, reason string
 	if err != nil {
 		return "", err
 	}
-	ids, err := d.write(ctx, by, nil, n)
-	if err != nil {
-		return "", err
-	}
-	return ids[0], nil
+	return d.writeFirst(ctx, by, n)
 }
 
 // correction is what takes an entry back, about everything that entry bears on.

@@ -369,11 +369,7 @@ func (d *Desk) AcceptCourse(ctx context.Context, by Actor, lot string, c *Course
 			}
 		}
 	}
-	ids, err := d.write(ctx, by, nil, note{lot, "", &p})
-	if err != nil {
-		return "", err
-	}
-	return ids[0], nil
+	return d.writeFirst(ctx, by, note{lot, "", &p})
 }
 
 // promise is what is kept of a plan's figures.
@@ -408,9 +404,5 @@ func (d *Desk) StopCourse(ctx context.Context, by Actor, lot, reason string) (ho
 	if l.Course == nil {
 		return "", refused("This lot is on no course.", "Nothing is left to stop.")
 	}
-	ids, err := d.write(ctx, by, nil, note{lot, "", &holdfast.CourseStopped{Course: l.Course.ID, Reason: reason}})
-	if err != nil {
-		return "", err
-	}
-	return ids[0], nil
+	return d.writeFirst(ctx, by, note{lot, "", &holdfast.CourseStopped{Course: l.Course.ID, Reason: reason}})
 }

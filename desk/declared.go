@@ -185,11 +185,7 @@ func (d *Desk) Declare(ctx context.Context, by Actor, p holdfast.Declared) (hold
 	if problems := checkAnswers(p); len(problems) > 0 {
 		return "", problems
 	}
-	ids, err := d.write(ctx, by, nil, note{payload: &p})
-	if err != nil {
-		return "", err
-	}
-	return ids[0], nil
+	return d.writeFirst(ctx, by, note{payload: &p})
 }
 
 // checkAnswers wants questions and answers of the reference.

@@ -100,6 +100,15 @@ func (d *Desk) write(ctx context.Context, by Actor, unchanged []Standing, notes 
 	return ids, nil
 }
 
+// writeFirst is write for those who need the id of the first entry alone.
+func (d *Desk) writeFirst(ctx context.Context, by Actor, notes ...note) (holdfast.ID, error) {
+	ids, err := d.write(ctx, by, nil, notes...)
+	if err != nil {
+		return "", err
+	}
+	return ids[0], nil
+}
+
 // repeated reports whether a form with this id was written before: then the
 // second sending changes nothing. The same id with another content is a
 // conflict, shown to the person.

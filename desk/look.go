@@ -129,11 +129,7 @@ func (d *Desk) Inspect(ctx context.Context, by Actor, lot, tank string, p holdfa
 			return "", err
 		}
 	}
-	ids, err := d.write(ctx, by, nil, note{lot, tank, &p})
-	if err != nil {
-		return "", err
-	}
-	return ids[0], nil
+	return d.writeFirst(ctx, by, note{lot, tank, &p})
 }
 
 // Running returns the figure of a condition as it would stand with the animals

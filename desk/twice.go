@@ -296,9 +296,5 @@ func (d *Desk) AdoptSight(ctx context.Context, by Actor, way holdfast.SightKey, 
 		s := all.Learned[i]
 		set.A, set.B, set.Carriers = s.Belief.A, s.Belief.B, s.Carriers
 	}
-	ids, err := d.write(ctx, by, nil, note{payload: &set})
-	if err != nil {
-		return "", err
-	}
-	return ids[0], nil
+	return d.writeFirst(ctx, by, note{payload: &set})
 }
