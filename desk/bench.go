@@ -222,11 +222,7 @@ func (d *Desk) TakePhotosBack(ctx context.Context, by Actor, lot string, first, 
 		if ev.Kind != holdfast.KindPhotoAdded || ev.Who != from.Who || ev.Seq < from.Seq || ev.Seq > to.Seq {
 			continue
 		}
-		n, err := d.correction(ctx, ev.ID, "The photographs were added by mistake.")
-		if err != nil {
-			return "", err
-		}
-		notes = append(notes, n)
+		notes = append(notes, takesBack(ev, holdfast.Correction{Reason: "The photographs were added by mistake."}))
 	}
 	if len(notes) == 0 {
 		if by.ID != "" {

@@ -54,10 +54,7 @@ func (d *Desk) SaveLook(ctx context.Context, by Actor, b *Bench, f SaveForm) (ho
 		return "", holdfast.Problems{{Field: "animals", Message: "no animal has been judged", Hint: "Judge at least one first."}}
 	}
 	lot := b.View.Lot
-	tank := ""
-	if ids := lot.TankIDs(); len(ids) > 0 {
-		tank = ids[0]
-	}
+	tank := firstTank(lot)
 	look := &holdfast.Inspection{By: holdfast.ByPhoto, Chosen: f.Chosen, Random: f.Chosen == holdfast.ChosenRandom || f.Chosen == holdfast.ChosenAll,
 		Among: f.Among, LookedFor: b.View.LookFor(), Planned: len(judged), Animals: judged, Blind: true, Note: f.Note, Task: f.Task}
 	switch {
@@ -101,11 +98,7 @@ func (d *Desk) replaceLook(ctx context.Context, by Actor, old *holdfast.Event, t
 	if at.At.IsZero() {
 		at.At = old.OccurredAt.In(time.UTC).Add(time.Microsecond) // the look stays on the day of the look
 	}
-	c := &holdfast.Correction{Corrects: old.ID, Reason: reason, Replaced: by.ID, About: []holdfast.SubjectRef{}}
-	for _, s := range old.Subjects() {
-		c.About = append(c.About, holdfast.SubjectRef{Type: s.Type, ID: s.ID})
-	}
-	return d.writeFirst(ctx, at, note{old.Lot, tank, look}, note{old.Lot, old.Tank, c})
+	return d.writeFirst(ctx, at, note{old.Lot, tank, look}, takesBack(*old, holdfast.Correction{Reason: reason, Replaced: by.ID}))
 }
 
 // Difference is an animal of which two people said different things.

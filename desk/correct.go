@@ -63,7 +63,7 @@ func (d *Desk) Undo(ctx context.Context, by Actor, id holdfast.ID, reason string
 	return d.writeFirst(ctx, by, n)
 }
 
-// correction is what takes an entry back, about everything that entry bears on.
+// correction is what takes the entry with an id back.
 func (d *Desk) correction(ctx context.Context, id holdfast.ID, reason string) (note, error) {
 	ev, err := d.Store.Entry(ctx, id)
 	if err != nil {
@@ -72,9 +72,14 @@ func (d *Desk) correction(ctx context.Context, id holdfast.ID, reason string) (n
 	if strings.TrimSpace(reason) == "" {
 		reason = "Undone right after it was entered."
 	}
-	c := &holdfast.Correction{Corrects: id, Reason: reason, About: []holdfast.SubjectRef{}}
+	return takesBack(ev, holdfast.Correction{Reason: reason}), nil
+}
+
+// takesBack is a correction of an entry, about everything that it bears on.
+func takesBack(ev holdfast.Event, c holdfast.Correction) note {
+	c.Corrects, c.About = ev.ID, []holdfast.SubjectRef{}
 	for _, s := range ev.Subjects() {
 		c.About = append(c.About, holdfast.SubjectRef{Type: s.Type, ID: s.ID})
 	}
-	return note{ev.Lot, ev.Tank, c}, nil
+	return note{ev.Lot, ev.Tank, &c}
 }
