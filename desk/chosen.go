@@ -150,7 +150,7 @@ func (v *LotView) BiasSays(n, could int) (string, error) {
 	if !ok || could >= l.Alive() || n > could {
 		return "", nil
 	}
-	how := freedom.Seeing{Sensitivity: eyes(v.Shop.Sight).value(cond, holdfast.ByLens), Specificity: 1}
+	how := eyes(v.Shop.Sight).plain(cond, holdfast.ByLens)
 	bias, err := freedom.WhatBiasDoes(l, could, caughtOdds.Value, freedom.Repeat(how.Clean(), n))
 	var none *ref.NoAnswer
 	if errors.As(err, &none) {

@@ -59,7 +59,7 @@ func (d *Desk) Hour(ctx context.Context, f HourForm) (HourPlan, error) {
 		if !ok {
 			continue
 		}
-		how := freedom.Seeing{Sensitivity: eyes(v.Shop.Sight).value(cond, f.By), Specificity: 1}
+		how := eyes(v.Shop.Sight).plain(cond, f.By)
 		if how.Sensitivity == 0 {
 			return plan, ref.Inputf("by", "Choose eye, lens, photo or microscope.", "%q is no way of looking", f.By)
 		}

@@ -352,7 +352,7 @@ func (a *Answer) points(zone *time.Location) []Point {
 // view says how much of a good look a look is worth.
 func (a *Answer) view(shop holdfast.ShopSet) func(by string, sides []holdfast.Side) float64 {
 	return func(by string, sides []holdfast.Side) float64 {
-		return min(1, eyes(shop.Sight).value(a.Condition, by)/sensitivity[holdfast.ByLens].Value) * seenShare(a.Condition, sides)
+		return eyes(shop.Sight).ofGood(a.Condition, by) * seenShare(a.Condition, sides)
 	}
 }
 

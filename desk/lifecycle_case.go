@@ -550,7 +550,7 @@ func (b *lifeBuilder) again(l *holdfast.Lot, id holdfast.ID) []*holdfast.Inspect
 // signs for one that has them.
 func (e eyes) seenOf(p *holdfast.Inspection, again []*holdfast.Inspection, condition string) seen {
 	var s seen
-	by := min(1, e.value(condition, p.By)/sensitivity[holdfast.ByLens].Value)
+	by := e.ofGood(condition, p.By)
 	for _, a := range p.Animals {
 		worm, egg := signsOn(a, condition)
 		for _, q := range again {

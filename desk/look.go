@@ -84,7 +84,7 @@ func (v *LotView) FirstLook() string { return FirstLookAt(v.Shop, v.Lot.Alive.N)
 // that a lot of which one animal in ten carries something would show it 19 times
 // in 20, seen from all sides with a lens.
 func FirstLookAt(s holdfast.ShopSet, alive int) string {
-	advice, err := freedom.FirstLook(max(1, alive), 0.1, 0.95, freedom.Seeing{Sensitivity: eyes(s.Sight).value(reference.RostrumWorm, holdfast.ByLens), Specificity: 1})
+	advice, err := freedom.FirstLook(max(1, alive), 0.1, 0.95, eyes(s.Sight).plain(reference.RostrumWorm, holdfast.ByLens))
 	if err != nil {
 		return ""
 	}

@@ -103,7 +103,7 @@ func count(n int) string {
 // sentence, the worst case first: how often it would miss everything.
 func (v *LotView) Luck(cond reference.Condition, n int, by string) ([]string, error) {
 	alive := max(1, v.Lot.Alive.N, n)
-	how := freedom.Seeing{Sensitivity: eyes(v.Shop.Sight).value(cond.ID, by), Specificity: 1}
+	how := eyes(v.Shop.Sight).plain(cond.ID, by)
 	var out []string
 	last := 0
 	for _, share := range []float64{0.01, 0.05, 0.2} {

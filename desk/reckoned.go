@@ -224,7 +224,7 @@ func (v *LotView) Decay(a Assessment, weekly float64) (Decay, error) {
 	if err != nil {
 		return out, err
 	}
-	how := freedom.Seeing{Sensitivity: eyes(v.Shop.Sight).value(a.Condition.ID, holdfast.ByLens), Specificity: 1}
+	how := eyes(v.Shop.Sight).plain(a.Condition.ID, holdfast.ByLens)
 	quiet, err := lot.AllClean(out.Look, how)
 	if err != nil {
 		return out, err

@@ -66,6 +66,17 @@ func (e eyes) value(condition, by string) float64 {
 	return sensitivity[by].Value
 }
 
+// plain is a way of looking with all sides in view, as its one figure has it.
+func (e eyes) plain(condition, by string) freedom.Seeing {
+	return freedom.Seeing{Sensitivity: e.value(condition, by), Specificity: 1}
+}
+
+// ofGood is the share of a good look, one with the lens that the program guesses,
+// that a way of looking is worth.
+func (e eyes) ofGood(condition, by string) float64 {
+	return min(1, e.value(condition, by)/sensitivity[holdfast.ByLens].Value)
+}
+
 // seeing returns how well an animal with these sides in view is seen at a
 // level of how good the eyes are. A positive is taken as confirmed by a second
 // look, so no animal without the condition is recorded as carrying it.
