@@ -71,6 +71,15 @@ func GivenOf(l *holdfast.Lot, id holdfast.ID, now time.Time) (*Given, error) {
 	return g, nil
 }
 
+// given reads a lot for one treatment of it.
+func (d *Desk) given(ctx context.Context, lot string, treatment holdfast.ID, now time.Time) (*Given, error) {
+	l, err := d.Lot(ctx, lot)
+	if err != nil {
+		return nil, err
+	}
+	return GivenOf(l, treatment, now)
+}
+
 // AfterLook is what somebody saw of the animals of a bath or dip.
 type AfterLook struct {
 	Walking, Down, Dead int
@@ -80,11 +89,7 @@ type AfterLook struct {
 // LookAfter records a look at the animals of a bath or dip. Of a trial all of
 // them must be accounted for; the newly dead leave the lot with this entry.
 func (d *Desk) LookAfter(ctx context.Context, by Actor, lot string, treatment holdfast.ID, a AfterLook) error {
-	l, err := d.Lot(ctx, lot)
-	if err != nil {
-		return err
-	}
-	g, err := GivenOf(l, treatment, d.Now())
+	g, err := d.given(ctx, lot, treatment, d.Now())
 	if err != nil {
 		return err
 	}
@@ -121,15 +126,11 @@ type BathEnd struct {
 // EndBath records the end of a bath that runs, at the actor's time, and judges
 // what it counts as.
 func (d *Desk) EndBath(ctx context.Context, by Actor, lot string, treatment holdfast.ID, e BathEnd) error {
-	l, err := d.Lot(ctx, lot)
-	if err != nil {
-		return err
-	}
 	at := by.At
 	if at.IsZero() {
 		at = d.Now()
 	}
-	g, err := GivenOf(l, treatment, at)
+	g, err := d.given(ctx, lot, treatment, at)
 	if err != nil {
 		return err
 	}
@@ -191,11 +192,7 @@ func weighedMgL(t *holdfast.Treatment) *float64 {
 // DoseAgain records a further dose into a bath that runs. More than one and a
 // half times the whole first dose is taken for a slip.
 func (d *Desk) DoseAgain(ctx context.Context, by Actor, lot string, treatment holdfast.ID, r holdfast.Redose) error {
-	l, err := d.Lot(ctx, lot)
-	if err != nil {
-		return err
-	}
-	g, err := GivenOf(l, treatment, d.Now())
+	g, err := d.given(ctx, lot, treatment, d.Now())
 	if err != nil {
 		return err
 	}
