@@ -178,15 +178,21 @@ func judge(g *Given, hours float64, e BathEnd) (dose.Verdict, error) {
 // weighedMgL is what the weighed dose made in the water, nil when nothing was
 // weighed or the product's strength is not known.
 func weighedMgL(t *holdfast.Treatment) *float64 {
-	amount := t.WeighedG
-	if amount == nil && t.TakenUnit == "ml" {
-		amount = t.Taken
-	}
+	amount, _ := weighed(t)
 	if amount == nil || t.StrengthShare <= 0 || t.VolumeL <= 0 {
 		return nil
 	}
 	x := *amount * 1000 * t.StrengthShare / t.VolumeL
 	return &x
+}
+
+// weighed is how much of the product went in, in grams or millilitres, and the
+// field that says so; nil when it was neither weighed nor measured.
+func weighed(t *holdfast.Treatment) (amount *float64, field string) {
+	if t.WeighedG == nil && t.TakenUnit == "ml" {
+		return t.Taken, "taken"
+	}
+	return t.WeighedG, "weighed_g"
 }
 
 // DoseAgain records a further dose into a bath that runs. More than one and a

@@ -127,7 +127,7 @@ func (d *Desk) Treat(ctx context.Context, by Actor, lot, tank string, t holdfast
 
 // TreatKnowing is Treat with what is known beside the treatment itself.
 func (d *Desk) TreatKnowing(ctx context.Context, by Actor, lot, tank string, t holdfast.Treatment, f Facts) error {
-	if err := weighedRight(t); err != nil {
+	if err := weighedRight(&t); err != nil {
 		return err
 	}
 	l, err := d.Lot(ctx, lot)
@@ -159,24 +159,21 @@ func (d *Desk) TreatKnowing(ctx context.Context, by Actor, lot, tank string, t h
 }
 
 // weighedRight refuses a weight that makes something else than was meant.
-func weighedRight(t holdfast.Treatment) error {
-	amount, field := t.WeighedG, "weighed_g"
-	if amount == nil && t.TakenUnit == "ml" {
-		amount, field = t.Taken, "taken"
-	}
-	if amount == nil || t.VolumeL <= 0 || t.TargetMgL <= 0 || t.StrengthShare <= 0 {
+func weighedRight(t *holdfast.Treatment) error {
+	given := weighedMgL(t)
+	if given == nil || t.TargetMgL <= 0 {
 		return nil
 	}
-	given := *amount * 1000 * t.StrengthShare / t.VolumeL
-	if ratio := given / t.TargetMgL; ratio <= 2 && ratio >= 0.5 {
+	if ratio := *given / t.TargetMgL; ratio <= 2 && ratio >= 0.5 {
 		return nil
 	}
+	amount, field := weighed(t)
 	what := fmt.Sprintf("%g g", *amount)
 	if field == "taken" {
 		what = fmt.Sprintf("%g ml", *amount)
 	}
 	return holdfast.Problems{{Field: field,
-		Message: fmt.Sprintf("%s of it in %g l makes %.3g mg/l, not %g mg/l", what, t.VolumeL, given, t.TargetMgL),
+		Message: fmt.Sprintf("%s of it in %g l makes %.3g mg/l, not %g mg/l", what, t.VolumeL, *given, t.TargetMgL),
 		Hint:    "Check the weight, the litres and the strength of the product; write down what is really in the water."}}
 }
 
