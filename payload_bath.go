@@ -63,12 +63,7 @@ func (p *TreatmentEnded) check(c *checker) {
 	c.entry("treatment", p.Treatment)
 	c.number("hours", p.Hours, 0, 24*60, "h")
 	c.reading("lowest_c", p.LowestC, -2, 45, "°C")
-	c.oneOf("held", p.Held, HeldFull, HeldPartial, HeldVoid)
-	if p.Held != HeldFull && p.Failed == "" {
-		c.add("failed", "Say which condition did not hold.", "a treatment that did not hold says why")
-	}
-	c.text("failed", p.Failed, 0, 500)
-	c.text("stopped", p.Stopped, 0, 80)
+	c.held(p.Held, p.Failed, p.Stopped)
 	c.text("note", p.Note, 0, 2000)
 	c.text("task", p.Task, 0, 200)
 }
@@ -90,9 +85,7 @@ func (*Redose) Kind() Kind { return KindRedose }
 
 func (p *Redose) check(c *checker) {
 	c.entry("treatment", p.Treatment)
-	c.reading("weighed_g", p.WeighedG, 0, 100000, "g")
-	c.reading("taken", p.Taken, 0, 100000, p.TakenUnit)
-	c.oneOf("taken_unit", p.TakenUnit, "", "ml", "tablet", "dose")
+	c.weighed(p.WeighedG, p.Taken, p.TakenUnit)
 	if p.WeighedG == nil && p.Taken == nil {
 		c.add("weighed_g", "Write what was really weighed or measured.", "a dose of nothing was not given")
 	}

@@ -66,19 +66,12 @@ func (p *Treatment) check(c *checker) {
 		c.number("strength_share", p.StrengthShare, 0.0001, 1.5, "")
 	}
 	c.text("strength", p.Strength, 0, 80)
-	c.reading("weighed_g", p.WeighedG, 0, 100000, "g")
-	c.reading("taken", p.Taken, 0, 100000, p.TakenUnit)
-	c.oneOf("taken_unit", p.TakenUnit, "", "ml", "tablet", "dose")
+	c.weighed(p.WeighedG, p.Taken, p.TakenUnit)
 	c.number("volume_l", p.VolumeL, 0.01, 100000, "l")
 	c.number("hours", p.Hours, 0, 24*60, "h")
 	c.reading("temp_c", p.TempC, -2, 45, "°C")
 	c.count("count", p.Count, 0)
-	c.oneOf("held", p.Held, HeldFull, HeldPartial, HeldVoid)
-	if p.Held != HeldFull && p.Failed == "" {
-		c.add("failed", "Say which condition did not hold.", "a treatment that did not hold says why")
-	}
-	c.text("failed", p.Failed, 0, 500)
-	c.text("stopped", p.Stopped, 0, 80)
+	c.held(p.Held, p.Failed, p.Stopped)
 	for _, a := range append(p.With[:len(p.With):len(p.With)], p.Against...) {
 		c.text("against", a, 1, 80)
 	}
@@ -91,6 +84,23 @@ func (p *Treatment) check(c *checker) {
 	c.text("reason", p.Reason, 0, 2000)
 	c.text("note", p.Note, 0, 2000)
 	c.text("task", p.Task, 0, 200)
+}
+
+// held checks how the conditions of a treatment held.
+func (c *checker) held(held, failed, stopped string) {
+	c.oneOf("held", held, HeldFull, HeldPartial, HeldVoid)
+	if held != HeldFull && failed == "" {
+		c.add("failed", "Say which condition did not hold.", "a treatment that did not hold says why")
+	}
+	c.text("failed", failed, 0, 500)
+	c.text("stopped", stopped, 0, 80)
+}
+
+// weighed checks what the scale showed, or what was measured in unit.
+func (c *checker) weighed(grams, taken *float64, unit string) {
+	c.reading("weighed_g", grams, 0, 100000, "g")
+	c.reading("taken", taken, 0, 100000, unit)
+	c.oneOf("taken_unit", unit, "", "ml", "tablet", "dose")
 }
 
 // MoultPull is cast skins taken out of the tank.
