@@ -681,8 +681,7 @@ func (b *lifeBuilder) finish(root *holdfast.Lot) (*History, error) {
 	}
 	out.Start, out.Animals, out.Today = b.start, b.animals, float64(b.asOf-b.start)+Evening
 	out.Days = []float64{out.Today}
-	odds := b.cond.Infested.Mean() / (1 - b.cond.Infested.Mean()) * b.c.declaredOdds(root, b.cond.ID)
-	infested := odds / (1 + odds)
+	infested := b.c.declared(root, b.cond.ID, b.cond.Infested.Mean())
 	out.Infested = &infested
 	if err := b.water(); err != nil {
 		return nil, err

@@ -204,9 +204,15 @@ func (c Case) prior(l *holdfast.Lot, condition string) freedom.Prior {
 	if !ok {
 		prior = freedom.Prior{Infested: 0.1, A: 1, B: 9}
 	}
-	odds := prior.Infested / (1 - prior.Infested) * c.declaredOdds(l, condition)
-	prior.Infested = odds / (1 + odds)
+	prior.Infested = c.declared(l, condition, prior.Infested)
 	return prior
+}
+
+// declared moves a share of lots that come infested by what the seller said of
+// this one.
+func (c Case) declared(l *holdfast.Lot, condition string, share float64) float64 {
+	odds := share / (1 - share) * c.declaredOdds(l, condition)
+	return odds / (1 + odds)
 }
 
 // mark adds the chance as it stands to the line.
