@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"cmp"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
@@ -79,9 +78,7 @@ func rowKey(c Case, shop holdfast.ShopSet) string {
 			text(err.Error())
 		}
 	}
-	for _, k := range slices.SortedFunc(maps.Keys(shop.Sight), func(a, b holdfast.SightKey) int {
-		return cmp.Or(cmp.Compare(a.By, b.By), cmp.Compare(a.Condition, b.Condition))
-	}) {
+	for _, k := range eyes(shop.Sight).learned() {
 		text(fmt.Sprint(k, shop.Sight[k]))
 	}
 	hashLot(h, text, c, c.Lot, noEnd, 0)

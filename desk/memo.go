@@ -1,13 +1,10 @@
 package desk
 
 import (
-	"cmp"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/json"
 	"fmt"
-	"maps"
-	"slices"
 	"sync"
 
 	"holdfast"
@@ -84,9 +81,7 @@ func (m *Memo) key(c Case) (key [sha256.Size]byte, ok bool) {
 		}
 		h.Write(b)
 	}
-	for _, k := range slices.SortedFunc(maps.Keys(c.Sight), func(a, b holdfast.SightKey) int {
-		return cmp.Or(cmp.Compare(a.By, b.By), cmp.Compare(a.Condition, b.Condition))
-	}) {
+	for _, k := range eyes(c.Sight).learned() {
 		text(fmt.Sprint(c.Sight[k]))
 	}
 	for _, ev := range c.Lot.Events {

@@ -1,6 +1,9 @@
 package desk
 
 import (
+	"cmp"
+	"maps"
+	"slices"
 	"sync"
 
 	"holdfast"
@@ -49,6 +52,13 @@ func seenShare(condition string, seen []holdfast.Side) float64 {
 // eyes are how well the shop sees: what it learned of itself, and for the rest
 // the guesses above.
 type eyes map[holdfast.SightKey]holdfast.SightSet
+
+// learned are the ways of looking that the shop learned something of, in order.
+func (e eyes) learned() []holdfast.SightKey {
+	return slices.SortedFunc(maps.Keys(e), func(a, b holdfast.SightKey) int {
+		return cmp.Or(cmp.Compare(a.By, b.By), cmp.Compare(a.Condition, b.Condition))
+	})
+}
 
 // belief returns what the sensitivity of a way of looking may be.
 func (e eyes) belief(condition, by string) freedom.Unsure {
