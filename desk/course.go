@@ -2,7 +2,6 @@ package desk
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -245,7 +244,7 @@ func (b *CourseBase) Evaluate(ctx context.Context, s *clearance.Standing, p hold
 	q.Candidates, q.Prices, q.Alone = []clearance.Course{b.Course(p)}, nil, true
 	a, err := s.Compare(ctx, q, nil)
 	if err != nil {
-		return nil, atField(err)
+		return nil, asProblems(err)
 	}
 	return &CourseView{Plan: p, Outlook: a.Courses[0], Model: b.Condition.String()}, nil
 }
@@ -256,13 +255,13 @@ func (b *CourseBase) Line(ctx context.Context, v *CourseView, runs int) (*Course
 	course := b.Course(v.Plan)
 	c, err := c.Apply(course, course.Release)
 	if err != nil {
-		return nil, atField(err)
+		return nil, asProblems(err)
 	}
 	c.Runs = runs
 	c.Days = lineDays(c.Today, course)
 	r, err := clearance.Evidence(ctx, c)
 	if err != nil {
-		return nil, atField(err)
+		return nil, asProblems(err)
 	}
 	out := *v
 	out.Line = &r
@@ -334,15 +333,6 @@ func (b *CourseBase) tooSoon(day holdfast.Day, p holdfast.CourseAccepted) bool {
 	hides := func(from, days float64) bool { return from <= x && x < from+days+SettleDays.Value }
 	return slices.ContainsFunc(p.Doses, func(d holdfast.Day) bool { return hides(b.At(d), p.BathDays) }) ||
 		slices.ContainsFunc(b.Doses, func(d clearance.Dose) bool { return hides(d.Day, d.Days) })
-}
-
-// atField turns a *ref.InputError into a problem at its field; other errors stay.
-func atField(err error) error {
-	var in *ref.InputError
-	if errors.As(err, &in) {
-		return holdfast.Problems{{Field: in.Field, Message: in.Message, Hint: in.Hint}}
-	}
-	return err
 }
 
 // AcceptCourse makes a plan the lot's course, with what the desk promises of

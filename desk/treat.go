@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -205,8 +206,11 @@ func permitted(found []dose.Finding, reason string) ([]string, error) {
 // reason.
 var fieldOfFinding = map[string]string{"dose": "target_mg_l", "no_range": "target_mg_l", "time": "hours"}
 
+// asProblems turns a *ref.InputError into a problem at its field; other errors
+// stay.
 func asProblems(err error) error {
-	if in, ok := err.(*ref.InputError); ok {
+	var in *ref.InputError
+	if errors.As(err, &in) {
 		return holdfast.Problems{ProblemOf(in)}
 	}
 	return err
