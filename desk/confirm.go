@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"holdfast"
 	"holdfast/reference"
@@ -26,7 +27,7 @@ func (d *Desk) Confirm(ctx context.Context, by Actor, lot string, p holdfast.Cas
 		if err != nil {
 			return "", err
 		}
-		if c, ok := book.Reference.Condition(p.Truth); ok && c.IsCondition() && (c.NotifiableSuspect || c.KillsNoCure) && !holds(l, p.Truth) {
+		if c, ok := book.Reference.Condition(p.Truth); ok && c.IsCondition() && (c.NotifiableSuspect || c.KillsNoCure) && !slices.Contains(l.Suspects, p.Truth) {
 			notes = append(notes, note{lot: lot, payload: &holdfast.Hold{Suspect: p.Truth, Reason: fmt.Sprintf("%s, confirmed by %s.", c.Name, proofWords[p.Proof])}})
 		}
 	}
@@ -35,15 +36,6 @@ func (d *Desk) Confirm(ctx context.Context, by Actor, lot string, p holdfast.Cas
 
 var proofWords = map[string]string{
 	holdfast.ProofLaboratory: "a laboratory", holdfast.ProofMicroscope: "the microscope", holdfast.ProofResponse: "the response to treatment",
-}
-
-func holds(l *holdfast.Lot, suspect string) bool {
-	for _, s := range l.Suspects {
-		if s == suspect {
-			return true
-		}
-	}
-	return false
 }
 
 // Signs returns the setting answers that are known of a lot before anybody

@@ -232,11 +232,8 @@ func (a *Answer) noPlan(err error) error {
 // underCourse lays the accepted course, if it is against this condition, into
 // the case.
 func (v *LotView) underCourse(q question, c clearance.Case) (*holdfast.CourseAccepted, clearance.Case, error) {
-	if v.Lot.Course == nil {
-		return nil, c, nil
-	}
-	plan := v.Lot.Course.Payload.(*holdfast.CourseAccepted)
-	if plan.Condition != q.condition.ID {
+	plan, ok := coursePlan(v.Lot)
+	if !ok || plan.Condition != q.condition.ID {
 		return nil, c, nil
 	}
 	base := &CourseBase{History: q.history, Condition: q.life, From: v.Today + 1}
