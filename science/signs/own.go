@@ -20,9 +20,6 @@ type Own struct {
 	Looks Answers
 }
 
-// Starts are the words for how usual a suspect is, most usual first.
-func Starts() []string { return []string{"common", "usual", "uncommon", "rare", "very_rare"} }
-
 // New returns the shipped model with a shop's own suspects, moved by its
 // confirmed cases as [Learn] says. Without either it is Default.
 //
