@@ -118,6 +118,8 @@ type question struct {
 // questions lays the lot out for every tracked condition.
 func (v *LotView) questions() ([]question, error) {
 	var out []question
+	known := v.Case
+	known.Other, known.Tank = once(known.Other), once(known.Tank)
 	for _, c := range Tracked(v.Lot.Species) {
 		q := question{condition: c}
 		life, err := LifeCondition(v.Shop.Beliefs, c.ID)
@@ -128,7 +130,7 @@ func (v *LotView) questions() ([]question, error) {
 			q.because = "No life cycle of it is known to the model."
 		default:
 			q.life = life
-			q.history, err = LifeCycle(v.Case, life, v.Today)
+			q.history, err = LifeCycle(known, life, v.Today)
 			var none *ref.NoAnswer
 			if errors.As(err, &none) {
 				q.because = none.Reason
@@ -142,6 +144,35 @@ func (v *LotView) questions() ([]question, error) {
 		out = append(out, q)
 	}
 	return out, nil
+}
+
+// once remembers what load returned: every condition reads the same lots and
+// tanks.
+func once[T any](load func(string) (*T, error)) func(string) (*T, error) {
+	if load == nil {
+		return nil
+	}
+	known := map[string]*T{}
+	return func(id string) (*T, error) {
+		if x, ok := known[id]; ok {
+			return x, nil
+		}
+		x, err := load(id)
+		if err == nil {
+			known[id] = x
+		}
+		return x, err
+	}
+}
+
+// asked lays the lot out and returns the key of its figures.
+func (v *LotView) asked() ([]question, string, error) {
+	qs, err := v.questions()
+	if err != nil {
+		return nil, "", err
+	}
+	key, err := v.figureKey(qs)
+	return qs, key, err
 }
 
 // model names what a figure of the question is of.
@@ -214,11 +245,15 @@ func (row *FigureRow) answers() (map[string]Answer, error) {
 	if err := json.Unmarshal(row.Body, &kept); err != nil {
 		return nil, fmt.Errorf("figures of lot %s: %w", row.Lot, err)
 	}
-	all := map[string]Answer{}
-	for _, a := range kept {
-		all[a.Condition] = a
+	return byCondition(kept), nil
+}
+
+func byCondition(all []Answer) map[string]Answer {
+	out := map[string]Answer{}
+	for _, a := range all {
+		out[a.Condition] = a
 	}
-	return all, nil
+	return out
 }
 
 // anyLooked reports whether anybody has looked for anything.
@@ -250,12 +285,10 @@ func (l *Life) first(ctx context.Context, v *LotView, qs []question, key string,
 		}
 		return nil, err
 	}
-	out := map[string]Answer{}
 	for i := range all {
 		all[i].continues(before[all[i].Condition])
-		out[all[i].Condition] = all[i]
 	}
-	return out, l.keep(ctx, v, key, all, false)
+	return byCondition(all), l.keep(ctx, v, key, all, false)
 }
 
 // continues puts the line as it was known before in front of a first answer's

@@ -187,11 +187,7 @@ func (l *Life) refresh(ctx context.Context, lot string, how int) error {
 	if v.Lot.Status == holdfast.Closed {
 		return nil
 	}
-	qs, err := v.questions()
-	if err != nil {
-		return err
-	}
-	key, err := v.figureKey(qs)
+	qs, key, err := v.asked()
 	if err != nil {
 		return err
 	}
@@ -235,11 +231,7 @@ func (l *Life) fresh(ctx context.Context, v *LotView, whole bool) error {
 	if v.State.Current() && !l.Coarse {
 		return nil
 	}
-	qs, err := v.questions()
-	if err != nil {
-		return err
-	}
-	key, err := v.figureKey(qs)
+	qs, key, err := v.asked()
 	if err != nil {
 		return err
 	}
@@ -260,12 +252,8 @@ func (l *Life) fresh(ctx context.Context, v *LotView, whole bool) error {
 	if err != nil {
 		return err
 	}
-	answers := map[string]Answer{}
-	for _, a := range all {
-		answers[a.Condition] = a
-	}
 	v.State = FigureState{AsOf: v.Today}
-	return v.take(l.desk.Evidence, qs, answers)
+	return v.take(l.desk.Evidence, qs, byCondition(all))
 }
 
 // Changed asks for new figures of the lots that entries bear on.
