@@ -30,7 +30,7 @@ var allowed = map[string][]string{
 	"internal/media":     {".", "photo"},
 	"internal/darkroom":  {".", "desk", "internal/media", "photo", "science/ref"},
 	"internal/door":      {"science/ref"},
-	"internal/demo":      {".", "desk", "science/..."},
+	"internal/demo":      {".", "desk", "reference", "science/..."},
 	"internal/web":       {".", "desk", "intake", "internal/books", "internal/darkroom", "internal/door", "internal/media", "internal/paper", "internal/web/...", "money", "photo", "reference/...", "science/..."},
 	"internal/cli":       {".", "desk", "internal/door", "internal/paper", "internal/turbojpeg", "money", "photo/...", "reference/...", "science/...", "intake"},
 	"internal/turbojpeg": {"photo/..."},

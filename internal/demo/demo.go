@@ -122,7 +122,7 @@ func (s *shop) day(i int) error {
 	if i == 0 {
 		return s.build()
 	}
-	for _, step := range []func(int) error{s.walk, s.receive, s.decide, s.sell, s.complaint} {
+	for _, step := range []func(int) error{s.book, s.walk, s.receive, s.decide, s.sell, s.complaint} {
 		if err := step(i); err != nil {
 			return err
 		}

@@ -54,4 +54,26 @@ func TestSeedMakesTheShopThatItPromises(t *testing.T) {
 			t.Errorf("lot %s has contradictions: the demo shop keeps its books", r.ID)
 		}
 	}
+	d := &desk.Desk{Store: s, Evidence: ev, Site: "demo"}
+	b, err := d.Book(ctx)
+	if err != nil || len(b.Passed) > 0 {
+		t.Fatalf("%v %q", err, b.Passed)
+	}
+	if len(b.Kept.Cases) < 5 || len(b.Kept.Set) < 3 {
+		t.Errorf("%d cases and %d entries of its own: the shop has learned nothing", len(b.Kept.Cases), len(b.Kept.Set))
+	}
+	for _, r := range rows {
+		if r.Status != holdfast.Held {
+			continue
+		}
+		l, err := d.Lot(ctx, r.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, err := d.Consignment(ctx, l.Consignment)
+		if err != nil || len(desk.Declarations(c)) == 0 {
+			t.Errorf("the seller of lot %s, on hold, declared nothing (%v)", r.ID, err)
+		}
+	}
+
 }
