@@ -79,7 +79,7 @@ func (d *Desk) correction(ctx context.Context, id holdfast.ID, reason string) (n
 func takesBack(ev holdfast.Event, c holdfast.Correction) note {
 	c.Corrects, c.About = ev.ID, []holdfast.SubjectRef{}
 	for _, s := range ev.Subjects() {
-		c.About = append(c.About, holdfast.SubjectRef{Type: s.Type, ID: s.ID})
+		c.About = append(c.About, holdfast.SubjectRef(s))
 	}
 	return note{ev.Lot, ev.Tank, &c}
 }

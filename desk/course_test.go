@@ -207,7 +207,7 @@ func TestRealityIsPlannedAnew(t *testing.T) {
 	if c.Replaces == "" || !strings.Contains(c.Because, "3 days late") {
 		t.Errorf("replaces %q because %q", c.Replaces, c.Because)
 	}
-	v, b = r.base(lot)
+	v, _ = r.base(lot)
 	if got := says(); got != "" {
 		t.Errorf("planned anew, and still: %s", got)
 	}

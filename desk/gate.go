@@ -11,7 +11,7 @@ import (
 	"holdfast/reference"
 )
 
-// Condition of the release gate: met or not, and if not what would meet it.
+// GateItem is one condition of the release gate: met or not, and if not what would meet it.
 type GateItem struct {
 	// Key is stable; Name is for people.
 	Key  string

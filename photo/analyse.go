@@ -66,11 +66,11 @@ func (d *Decoder) Examine(data []byte, pxPerMM float64) (*Source, *Report, error
 
 // Reduction is how far a file is reduced to be analysed at pxPerMM stored pixels
 // a millimetre, or at 0 when its scale is unknown; see Decoder.Decode.
-func (src *Source) Reduction(pxPerMM float64) int {
+func (s *Source) Reduction(pxPerMM float64) int {
 	if pxPerMM > 0 {
 		return ReductionFor(pxPerMM, 0.95*WorkingScale)
 	}
-	return ReductionFor(float64(max(src.W, src.H)), unscaledLong)
+	return ReductionFor(float64(max(s.W, s.H)), unscaledLong)
 }
 
 // Analyse measures a decoded picture. img may be reduced; w and h are the

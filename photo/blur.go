@@ -124,15 +124,15 @@ func blurRow(dst, padded, k []float32) {
 //	-sigma^2 (g_xx + g_yy)
 //
 // from second differences: positive on bright spots, and for a disc of radius
-// r largest at sigma = r/sqrt(2). smoothed is Blur(sigma) of the picture.
+// r largest at sigma = r/sqrt(2). The plane is Blur(sigma) of the picture.
 // Source: lindeberg1998.
-func (smoothed *Plane) LoG(sigma float64) *Plane {
-	out := NewPlane(smoothed.W, smoothed.H)
+func (p *Plane) LoG(sigma float64) *Plane {
+	out := NewPlane(p.W, p.H)
 	s2 := float32(sigma * sigma)
-	w := smoothed.W
-	for y := range smoothed.H {
-		mid := smoothed.Row(y)
-		up, down := smoothed.Row(mirror(y-1, smoothed.H))[:w], smoothed.Row(mirror(y+1, smoothed.H))[:w]
+	w := p.W
+	for y := range p.H {
+		mid := p.Row(y)
+		up, down := p.Row(mirror(y-1, p.H))[:w], p.Row(mirror(y+1, p.H))[:w]
 		dst := out.Row(y)[:w]
 		for x := 1; x+1 < w; x++ {
 			dst[x] = s2 * (4*mid[x] - mid[x-1] - mid[x+1] - up[x] - down[x])

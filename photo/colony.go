@@ -60,23 +60,18 @@ func joinChains(blobs []Blob, chains []Chain, k kinship) []Colony {
 			}
 		}
 	}
-	at := map[int]int{}
 	var out []Colony
-	for i, c := range chains {
-		root := group.of(i)
-		n, ok := at[root]
-		if !ok {
-			n = len(out)
-			at[root] = n
-			out = append(out, Colony{})
-		}
-		out[n].Chains = append(out[n].Chains, c)
-		out[n].rows = append(out[n].rows, i)
-		for _, d := range c.Dots {
-			if !slices.Contains(out[n].Dots, d) {
-				out[n].Dots = append(out[n].Dots, d)
+	for _, rows := range group.groups() {
+		c := Colony{rows: rows}
+		for _, i := range rows {
+			c.Chains = append(c.Chains, chains[i])
+			for _, d := range chains[i].Dots {
+				if !slices.Contains(c.Dots, d) {
+					c.Dots = append(c.Dots, d)
+				}
 			}
 		}
+		out = append(out, c)
 	}
 	return out
 }

@@ -1,5 +1,7 @@
 package photo
 
+import "slices"
+
 // sets are disjoint sets of the numbers from 0; each is named by its smallest
 // member, and i's own entry leads there.
 type sets []int
@@ -19,6 +21,17 @@ func (s sets) of(i int) int {
 		i = s[i]
 	}
 	return i
+}
+
+// groups returns the members of every set in rising order, the sets in the
+// order of their names.
+func (s sets) groups() [][]int {
+	members := make([][]int, len(s))
+	for i := range s {
+		name := s.of(i)
+		members[name] = append(members[name], i)
+	}
+	return slices.DeleteFunc(members, func(m []int) bool { return m == nil })
 }
 
 // join makes one of two sets and returns its name and the one that is gone.

@@ -205,15 +205,9 @@ func joinPieces(r *ridges, pieces []piece) [][]int {
 				}
 			}
 		}
-		members := map[int][]int{}
-		for i, p := range pieces {
-			if p.length < threadLong {
-				members[group.of(i)] = append(members[group.of(i)], i)
-			}
-		}
-		for i := range pieces {
-			if m := members[i]; len(m) > 0 {
-				add(m)
+		for _, g := range group.groups() {
+			if long[g[0]] < threadLong { // a longer piece is alone
+				add(g)
 			}
 		}
 	}

@@ -168,23 +168,16 @@ func (f *folder) write(ctx context.Context, touched map[holdfast.Subject]bool) e
 	if err != nil {
 		return err
 	}
+	var rows []holdfast.Subject
 	for _, id := range lots {
-		if err := f.writeLot(ctx, id); err != nil {
-			return err
-		}
+		rows = append(rows, holdfast.Subject{Type: holdfast.SubjectLot, ID: id})
 	}
 	for _, sub := range sorted(touched) {
-		switch sub.Type {
-		case holdfast.SubjectTank:
-			err = f.writeTank(ctx, sub.ID)
-		case holdfast.SubjectConsignment:
-			err = f.writeConsignment(ctx, sub.ID)
-		}
-		if err != nil {
-			return err
+		if sub.Type != holdfast.SubjectLot { // affected has the lots
+			rows = append(rows, sub)
 		}
 	}
-	return nil
+	return f.writeAll(ctx, rows)
 }
 
 // affected returns the lots whose row may differ once the touched subjects have

@@ -211,7 +211,7 @@ func TestLotSuspicionShutsTheGate(t *testing.T) {
 			t.Errorf("%s is offered", way)
 		}
 	}
-	a = want(t, v.post(path+"/release", url.Values{"override": {"I am sure that it is nothing at all"}}), http.StatusUnprocessableEntity)
+	want(t, v.post(path+"/release", url.Values{"override": {"I am sure that it is nothing at all"}}), http.StatusUnprocessableEntity)
 	want(t, v.post(path+"/exit", url.Values{"way": {"sell_disclosed"}, "reason": {"x"}, "disclosed": {"x"}}), http.StatusUnprocessableEntity)
 	if status(t, d, lot) != holdfast.Held {
 		t.Fatal("it was released")

@@ -250,14 +250,15 @@ func treatBeside() []page.Beside {
 	return out
 }
 
-// trialShut says that no trial has opened any treatment of the lot, or is
-// empty.
+// trialShut says why the lot's latest trial opens no treatment of the others, or
+// that there is none; it is empty when that trial opens one.
 func trialShut(l *holdfast.Lot, now time.Time) string {
-	for _, t := range desk.Trials(l, now) {
-		if t.Gate.State == dose.GateOpen {
-			return ""
-		}
-		return fmt.Sprintf("The trial with %s: %s", t.Given.Active, t.Gate.Say)
+	trials := desk.Trials(l, now)
+	switch {
+	case len(trials) > 0 && trials[0].Gate.State == dose.GateOpen:
+		return ""
+	case len(trials) > 0:
+		return fmt.Sprintf("The trial with %s: %s", trials[0].Given.Active, trials[0].Gate.Say)
 	}
 	return fmt.Sprintf("No trial on this lot is written down. Try it on %d to %d animals first and watch them for a day.", trialLow, trialHigh)
 }

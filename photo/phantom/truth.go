@@ -41,10 +41,9 @@ type Find struct {
 	// Rows of a colony.
 	Rows int
 
-	z              []float64
-	lo, hi         [2]float64
-	started        bool
-	inside, placed int
+	z       []float64
+	lo, hi  [2]float64
+	started bool
 }
 
 // Dot is a part of a find, in pixels.

@@ -267,7 +267,7 @@ func (d *design) band(beta []float64) (low, high float64) {
 	}
 	slices.SortFunc(all, func(a, b at) int { return cmp.Compare(a.p, b.p) })
 	acc := 0.0
-	low, high = math.NaN(), math.NaN()
+	low = math.NaN()
 	for _, a := range all {
 		acc += a.w
 		if math.IsNaN(low) && acc >= .05*total {

@@ -115,8 +115,7 @@ type schedule struct {
 	tempOf    []int
 	steady    bool // one temperature throughout
 	pulls     []pullDay
-	lastPull  int       // the last day with a pull, or -1
-	dosed     []float64 // starts of doses, for the stress they cause
+	lastPull  int // the last day with a pull, or -1
 	anyDip    bool
 }
 

@@ -1,7 +1,6 @@
 package freedom
 
 import (
-	"fmt"
 	"math"
 	"math/big"
 	"testing"
@@ -373,7 +372,7 @@ func FuzzSampleSize(f *testing.F) {
 			return
 		}
 		if plan.Look < 1 || (N > 0 && plan.Look > N) || math.IsNaN(plan.Confidence) || plan.Confidence < c-slack || plan.Confidence > 1 {
-			t.Fatal(fmt.Sprintf("%+v gave %+v", d, plan))
+			t.Fatalf("%+v gave %+v", d, plan)
 		}
 		if plan.LotSpecificity < 0 || plan.LotSpecificity > 1 || math.IsNaN(plan.LotSpecificity) {
 			t.Fatal(plan)

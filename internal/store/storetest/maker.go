@@ -44,7 +44,7 @@ func (m *Maker) id(at holdfast.Micros) holdfast.ID {
 func (m *Maker) Correct(e holdfast.Entry, about ...holdfast.Subject) holdfast.Entry {
 	c := &holdfast.Correction{Corrects: e.ID, Reason: "a slip"}
 	for _, s := range about {
-		c.About = append(c.About, holdfast.SubjectRef{Type: s.Type, ID: s.ID})
+		c.About = append(c.About, holdfast.SubjectRef(s))
 	}
 	return m.Entry("", "", c)
 }

@@ -11,8 +11,6 @@ import (
 type plot struct {
 	e  Evidence
 	pt func(day, chance float64) xy
-	// inside is the part of the drawing the curve may use.
-	inside box
 	// tall: time runs down.
 	tall  bool
 	place placer

@@ -176,12 +176,6 @@ func (b *Browser) Look(size Size, scheme Scheme) {
 	b.media(map[string]string{"prefers-color-scheme": string(scheme), "prefers-reduced-motion": "reduce"})
 }
 
-// Forced asks for the forced colours of a high-contrast desktop.
-func (b *Browser) Forced(scheme Scheme) {
-	b.t.Helper()
-	b.media(map[string]string{"forced-colors": "active", "prefers-color-scheme": string(scheme)})
-}
-
 func (b *Browser) media(wish map[string]string) {
 	b.t.Helper()
 	features := make([]*emulation.MediaFeature, 0, len(wish))
