@@ -68,6 +68,58 @@ func (p *TreatmentEnded) check(c *checker) {
 	c.text("task", p.Task, 0, 200)
 }
 
+// BathPlan is what was planned for a bath over days when it began: the desk asks
+// for each part on its day.
+type BathPlan struct {
+	// Steps are the water changes and further doses until the bath is full, in
+	// order.
+	Steps []BathStep `json:"steps,omitempty"`
+	// HalfLifeD is the time in days in which half of what is in the water was
+	// taken to be lost, by decay and uptake together; 0 for no loss.
+	HalfLifeD float64 `json:"half_life_d,omitempty"`
+	// MeasureStep is the smallest step of scale or syringe, in the unit of the
+	// first dose.
+	MeasureStep float64 `json:"measure_step,omitempty"`
+	// ResidueMgL is what may stay in the water when the bath is over, brought
+	// about by changing EndShare of the water at a time; both 0 for no change.
+	ResidueMgL float64 `json:"residue_mg_l,omitempty"`
+	EndShare   float64 `json:"end_share,omitempty"`
+}
+
+// BathStep is one part of a [BathPlan].
+type BathStep struct {
+	// Hours is when, after the bath began.
+	Hours float64 `json:"hours"`
+	// ChangeShare of the water is replaced, 0 for none.
+	ChangeShare float64 `json:"change_share,omitempty"`
+	// Dose says that it is dosed up to the target then, after the change if there
+	// is one; Amount is how much was planned, in the unit of the first dose.
+	Dose   bool    `json:"dose,omitempty"`
+	Amount float64 `json:"amount,omitempty"`
+}
+
+// mostSteps bounds a plan: a bath of sixty days, four times a day.
+const mostSteps = 240
+
+func (p *BathPlan) check(c *checker) {
+	if p == nil {
+		return
+	}
+	if len(p.Steps) > mostSteps {
+		c.add("plan", "Plan fewer doses.", "%d steps are too many", len(p.Steps))
+		return
+	}
+	for _, s := range p.Steps {
+		c.number("plan", s.Hours, 0, 24*60, "h")
+		c.number("plan", s.ChangeShare, 0, 1, "")
+		c.number("plan", s.Amount, 0, 100000, "")
+	}
+	c.number("plan", p.HalfLifeD, 0, 36500, "d")
+	c.number("plan", p.MeasureStep, 0, 1000, "")
+	c.number("plan", p.ResidueMgL, 0, 400000, "mg/l")
+	c.number("plan", p.EndShare, 0, 1, "")
+}
+
 // Redose is a further dose into a bath that runs.
 type Redose struct {
 	Treatment ID `json:"treatment"`

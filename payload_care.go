@@ -45,6 +45,8 @@ type Treatment struct {
 	// Running says that it was written when it began: how it went is told by a
 	// [TreatmentEnded]. Until then it counts in part.
 	Running bool `json:"running,omitempty"`
+	// Plan is what is to happen while it runs and at its end; nil for none.
+	Plan *BathPlan `json:"plan,omitempty"`
 	// Stopped is the stop sign that ended it early, if one did.
 	Stopped string `json:"stopped,omitempty"`
 	// Against names the rules that it was given against, and Reason says why.
@@ -72,6 +74,7 @@ func (p *Treatment) check(c *checker) {
 	c.reading("temp_c", p.TempC, -2, 45, "°C")
 	c.count("count", p.Count, 0)
 	c.held(p.Held, p.Failed, p.Stopped)
+	p.Plan.check(c)
 	for _, a := range append(p.With[:len(p.With):len(p.With)], p.Against...) {
 		c.text("against", a, 1, 80)
 	}

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -71,6 +72,24 @@ func GivenOf(l *holdfast.Lot, id holdfast.ID, now time.Time) (*Given, error) {
 	return g, nil
 }
 
+// bath reads a lot for one treatment of it, with the tank that it was given in;
+// that is nil where nobody has described it.
+func (d *Desk) bath(ctx context.Context, lot string, treatment holdfast.ID, now time.Time) (*holdfast.Lot, *Given, *holdfast.Tank, error) {
+	l, err := d.Lot(ctx, lot)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	g, err := GivenOf(l, treatment, now)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	tank, err := d.Tank(ctx, g.Event.Tank)
+	if err != nil {
+		tank = nil
+	}
+	return l, g, tank, nil
+}
+
 // given reads a lot for one treatment of it.
 func (d *Desk) given(ctx context.Context, lot string, treatment holdfast.ID, now time.Time) (*Given, error) {
 	l, err := d.Lot(ctx, lot)
@@ -130,7 +149,7 @@ func (d *Desk) EndBath(ctx context.Context, by Actor, lot string, treatment hold
 	if at.IsZero() {
 		at = d.Now()
 	}
-	g, err := d.given(ctx, lot, treatment, at)
+	l, g, tank, err := d.bath(ctx, lot, treatment, at)
 	if err != nil {
 		return err
 	}
@@ -141,7 +160,7 @@ func (d *Desk) EndBath(ctx context.Context, by Actor, lot string, treatment hold
 		return holdfast.Problems{{Field: "at", Message: "it cannot end before it began", Hint: "It began at " + g.At.Format("2006-01-02 15:04") + " UTC."}}
 	}
 	hours := at.Sub(g.At).Hours()
-	v, err := judge(g, hours, e)
+	v, err := judge(g, hours, e, undosed(StepsOf(l, tank, treatment, g.Treatment), g.At, at)...)
 	if err != nil {
 		return asProblems(err)
 	}
@@ -151,9 +170,10 @@ func (d *Desk) EndBath(ctx context.Context, by Actor, lot string, treatment hold
 	return err
 }
 
-// judge says what a bath counts as. Of an ingredient that the table does not
+// judge says what a bath counts as; left are further doses of its plan that
+// were not given, which make it count in part. Of an ingredient that the table does not
 // know only the hours and the carbon are judged.
-func judge(g *Given, hours float64, e BathEnd) (dose.Verdict, error) {
+func judge(g *Given, hours float64, e BathEnd, left ...string) (dose.Verdict, error) {
 	t := g.Treatment
 	b := dose.Bath{Ingredient: "praziquantel", TargetMgL: t.TargetMgL, PlannedHours: g.Planned, Hours: hours, WeighedMgL: weighedMgL(t),
 		CarbonOut: e.CarbonOut, UVOff: e.UVOff, LampOff: e.LampOff, LowestC: e.LowestC}
@@ -164,7 +184,7 @@ func judge(g *Given, hours float64, e BathEnd) (dose.Verdict, error) {
 	if err != nil {
 		return v, err
 	}
-	for _, more := range []string{e.Stopped, e.Other} {
+	for _, more := range append([]string{e.Stopped, e.Other}, left...) {
 		if more = strings.TrimSpace(more); more != "" {
 			v.Failed = append(v.Failed, more)
 			if v.Held == dose.Full {
@@ -196,9 +216,11 @@ func weighed(t *holdfast.Treatment) (amount *float64, field string) {
 }
 
 // DoseAgain records a further dose into a bath that runs. More than one and a
-// half times the whole first dose is taken for a slip.
+// half times the whole first dose is taken for a slip, and so is what would leave
+// the water far from its target, where that can be reckoned; only the latter
+// stands if the note says why.
 func (d *Desk) DoseAgain(ctx context.Context, by Actor, lot string, treatment holdfast.ID, r holdfast.Redose) error {
-	g, err := d.given(ctx, lot, treatment, d.Now())
+	l, g, tank, err := d.bath(ctx, lot, treatment, d.Now())
 	if err != nil {
 		return err
 	}
@@ -213,9 +235,38 @@ func (d *Desk) DoseAgain(ctx context.Context, by Actor, lot string, treatment ho
 			return holdfast.Problems{{Field: x.field, Message: fmt.Sprintf("%g is more than the whole first dose, %g", *x.then, *x.first), Hint: "A re-dose replaces only what was lost."}}
 		}
 	}
+	at := by.At
+	if at.IsZero() {
+		at = d.Now()
+	}
+	again := slices.ContainsFunc(g.Redoses, func(ev holdfast.Event) bool { return ev.ID == by.ID })
+	if before, ok := InBath(l, tank, treatment, g.Treatment, at); ok && !again {
+		if err := dosedRight(g.Treatment, before, r); err != nil {
+			return err
+		}
+	}
 	r.Treatment = treatment
 	_, err = d.write(ctx, by, nil, note{lot, g.Event.Tank, &r})
 	return err
+}
+
+// dosedRight refuses a further dose that leaves the water, with before mg/l in
+// it, at less than half or more than one and a half times its target, unless the
+// note gives a reason.
+func dosedRight(t *holdfast.Treatment, before float64, r holdfast.Redose) error {
+	amount, field := redosed(&r)
+	if amount == nil {
+		return nil
+	}
+	after := before + *amount*madeByOne(t)
+	if ratio := after / t.TargetMgL; ratio >= 0.5 && ratio <= 1.5 {
+		return nil
+	}
+	if _, err := dose.Reason("note", r.Note); err == nil {
+		return nil
+	}
+	return holdfast.Problems{{Field: field, Message: fmt.Sprintf("%g would bring the water from about %.3g to %.3g mg/l, not %g mg/l", *amount, before, after, t.TargetMgL),
+		Hint: "Check the point and the unit. If it really went in, say in the note why; it stays on the record."}}
 }
 
 // Tasks that follow a bath or dip.
@@ -237,6 +288,7 @@ func (w *walker) after(l *holdfast.Lot, day holdfast.Day) []Task {
 			tasks = append(tasks, mark(h, Task{Key: k, Kind: kind, Lot: l.ID, Tank: firstTank(l), Due: day, Says: "Look after the treatment"}))
 		}
 	}
+	tasks = append(tasks, w.planDone(l, day)...)
 	for i := range l.Events {
 		ev := &l.Events[i]
 		p, ok := ev.Payload.(*holdfast.Treatment)
@@ -244,6 +296,7 @@ func (w *walker) after(l *holdfast.Lot, day holdfast.Day) []Task {
 		if !ok || at.After(now) {
 			continue
 		}
+		tasks = append(tasks, w.planTasks(l, ev, p, day)...)
 		if t, ok := w.lookDue(l, ev, p, now, day); ok && now.Sub(at) < watched {
 			tasks = append(tasks, t)
 		}

@@ -61,6 +61,8 @@ type Task struct {
 	Skipped          bool
 	// Of is the treatment that a look or an end belongs to.
 	Of holdfast.ID
+	// Measure is how much it asks for, nil for a task without an amount.
+	Measure *Measured
 }
 
 // Open reports whether the task still waits.
@@ -338,6 +340,8 @@ func tickSays(ev holdfast.Event) string {
 		return "left out: " + p.Reason
 	case *holdfast.TreatmentLook:
 		return fmt.Sprintf("%d down, %d dead", p.Down, p.Dead)
+	case *holdfast.WaterChange:
+		return fmt.Sprintf("%g l changed", p.Litres)
 	case *holdfast.Inspection:
 		return fmt.Sprintf("%d looked at, %d with signs", p.Looked(), p.Positive())
 	}

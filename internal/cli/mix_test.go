@@ -70,6 +70,8 @@ func TestMixReadsUnits(t *testing.T) {
 	wantNumber(t, doc["mix"].(map[string]any), "amount", 4, 1e-12)
 	doc = answer(t, "mix", "--volume", "80 l", "--target", "5 ml per 40 l")
 	wantNumber(t, doc["mix"].(map[string]any), "in_hand", 10, 1e-12)
+	doc = answer(t, "mix", "--volume", "80 l", "--target", "5 ml per 10 gal_us")
+	wantNumber(t, doc["mix"].(map[string]any), "amount", 80/37.85411784*5, 1e-12)
 	doc = answer(t, "mix", "--volume", "100 l", "--volume-error", "4 %", "--target", "2 mg/l")
 	wantNumber(t, doc["mix"].(map[string]any), "mg_l_low", 2/1.04, 1e-12)
 }
@@ -96,6 +98,9 @@ func TestMixSaysWhatIsRight(t *testing.T) {
 		{"volume", "120 l", []string{"mix", "--volume", "120", "--target", "2.5 mg/l"}},
 		{"target", "2.5 mg/l", []string{"mix", "--volume", "120 l", "--target", "2.5 mg"}},
 		{"target", "w/v", []string{"mix", "--volume", "120 l", "--target", "1 %"}},
+		{"target", "mg/l", []string{"mix", "--volume", "120 l", "--target", "2.5 mg/kg"}},
+		{"target", "mg/l", []string{"mix", "--volume", "120 l", "--target", "1 oz per 10 kg"}},
+		{"volume", "1000", []string{"mix", "--volume", "1,000 l", "--target", "2.5 mg/l"}},
 		{"target", "10 times", []string{"mix", "--volume", "120 l", "--target", "25 mg/l", "--ingredient", "praziquantel"}},
 		{"ingredient", "praziquantel", with("--ingredient", "snake oil")},
 		{"strength", "at most 100 %", with("--strength", "500 %")},

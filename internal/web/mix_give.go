@@ -36,7 +36,8 @@ func (m *mixing) give(t tried) (*page.Act, string, error) {
 	act.Form.Action = m.base()
 	act.Lead = "Written down is what was really weighed, not what was meant. Nothing is ticked for you: tick what you have seen."
 	hidden := map[string]string{"ingredient": m.typed.Ingredient, "strength": m.typed.Strength, "target": m.typed.Target, "volume": m.typed.Volume,
-		"volume-error": m.typed.VolumeError, "for": m.typed.For, "scale": m.typed.Scale, "who": m.who, "task": m.task}
+		"volume-error": m.typed.VolumeError, "for": m.typed.For, "scale": m.typed.Scale, "who": m.who, "task": m.task,
+		"change": m.typed.Change, "redose": m.typed.Redose, "half-life": m.typed.HalfLife, "absorb": m.typed.Absorb, "residue": m.form.Typed("residue")}
 	if m.tank != nil {
 		hidden["tank"] = m.tank.ID
 	}
@@ -203,7 +204,10 @@ func (m *mixing) readGiven(f *form.Form) (holdfast.Treatment, desk.Facts) {
 	}
 	m.readAmount(f, &t)
 	t.TempC = f.Number("temp", form.Range{Low: -2, High: 45, Unit: "°C"})
-	if t.Running = !t.Trial; t.Trial {
+	if t.Running = !t.Trial; t.Running {
+		t.Plan = m.plan()
+	}
+	if t.Trial {
 		if n := f.Count("count", int(dose.TrialAnimals.Low), int(dose.TrialAnimals.High), true); n != nil {
 			t.Count = *n
 		}
@@ -225,6 +229,39 @@ func (m *mixing) readGiven(f *form.Form) (holdfast.Treatment, desk.Facts) {
 	return t, facts
 }
 
+// plan is what the round is to ask for while the bath runs and at its end; nil
+// where nothing is known of the water, as by a label's rate.
+func (m *mixing) plan() *holdfast.BathPlan {
+	if m.run == nil {
+		return nil
+	}
+	measure := m.course.Measure
+	if measure.Step == 0 {
+		measure = dose.Usual(m.course.Strength.Unit)
+	}
+	p := &holdfast.BathPlan{HalfLifeD: m.course.HalfLife(), MeasureStep: measure.Step}
+	if from, residue := m.run.EndMgL, m.residueMgL(); residue < from {
+		p.ResidueMgL, p.EndShare = residue, endShare
+	}
+	again := 0
+	for _, x := range m.run.Curve {
+		hours := 24 * x.Day
+		switch x.After {
+		case dose.Changed:
+			p.Steps = append(p.Steps, holdfast.BathStep{Hours: hours, ChangeShare: m.course.ChangeShare})
+		case dose.Redosed:
+			n := len(p.Steps) - 1
+			if n < 0 || p.Steps[n].Hours != hours {
+				p.Steps = append(p.Steps, holdfast.BathStep{Hours: hours})
+				n++
+			}
+			p.Steps[n].Dose, p.Steps[n].Amount = true, m.run.Redoses[again].InHand
+			again++
+		}
+	}
+	return p
+}
+
 // readAmount reads what was weighed or measured; out of a stock it is what the
 // part taken holds.
 func (m *mixing) readAmount(f *form.Form, t *holdfast.Treatment) {
@@ -235,19 +272,7 @@ func (m *mixing) readAmount(f *form.Form, t *holdfast.Treatment) {
 		}
 	}
 	if m.mix.Stock != nil {
-		weighed := f.Number("stock_g", form.Range{Low: 0.0001, High: 100000, Unit: "g", Needed: true})
-		up := f.Number("stock_ml", form.Range{Low: 1, High: 100000, Unit: "ml", Needed: true})
-		taken := f.Number("taken_ml", form.Range{Low: 0.01, High: 100000, Unit: "ml", Needed: true})
-		if weighed == nil || up == nil || taken == nil {
-			return
-		}
-		if *taken > *up {
-			f.Fault("taken_ml", "That is more than the stock.", "")
-			return
-		}
-		in := *weighed * *taken / *up
-		t.WeighedG = &in
-		t.Note = strings.TrimSpace(fmt.Sprintf("Stock: %s in %s, %s taken. %s", gramWords(*weighed), mlWords(*up), mlWords(*taken), t.Note))
+		t.WeighedG, t.Note = readStock(f, t.Note)
 		return
 	}
 	x := f.Number("weighed", form.Range{Low: 0.0001, High: 100000, Unit: string(m.mix.Unit), Needed: true})
@@ -259,4 +284,21 @@ func (m *mixing) readAmount(f *form.Form, t *holdfast.Treatment) {
 	if m.label != nil && m.mix.Unit == dose.Millilitre {
 		t.StrengthShare = 1 // not known; nothing is reckoned from it
 	}
+}
+
+// readStock reads a stock solution and what was taken of it: how much of the
+// product that was, nil with a fault, and the note with how it was made.
+func readStock(f *form.Form, note string) (grams *float64, noted string) {
+	weighed := f.Number("stock_g", form.Range{Low: 0.0001, High: 100000, Unit: "g", Needed: true})
+	up := f.Number("stock_ml", form.Range{Low: 1, High: 100000, Unit: "ml", Needed: true})
+	taken := f.Number("taken_ml", form.Range{Low: 0.01, High: 100000, Unit: "ml", Needed: true})
+	if weighed == nil || up == nil || taken == nil {
+		return nil, note
+	}
+	if *taken > *up {
+		f.Fault("taken_ml", "That is more than the stock.", "")
+		return nil, note
+	}
+	in := *weighed * *taken / *up
+	return &in, strings.TrimSpace(fmt.Sprintf("Stock: %s in %s, %s taken. %s", gramWords(*weighed), mlWords(*up), mlWords(*taken), note))
 }

@@ -505,6 +505,9 @@ func (m *mixing) days() *page.MixDays {
 	if len(run.Redoses) == 0 {
 		out.Redoses = []string{fmt.Sprintf("At its end %s are left, %s of what was wanted. Topping up what evaporated takes nothing out.", dose.MgLText(run.EndMgL), words.Percent(run.EndMgL/m.course.MgL))}
 	}
+	if m.lot != nil && m.who == forLot && len(run.Redoses) > 0 {
+		out.Redoses = append(out.Redoses, "Given from here, each stands on the round on its day, reckoned anew from what was really weighed and changed until then.")
+	}
 	out.End = m.ending()
 	return out
 }
@@ -518,12 +521,20 @@ func points(curve []dose.Point, of func(dose.Point) float64) []chart.SeriesPoint
 	return out
 }
 
+// endShare of the water is changed at a time at the end of a bath. Judgement.
+const endShare = 0.3
+
+// residueMgL is what may stay in the water at the end.
+func (m *mixing) residueMgL() float64 {
+	if m.residue > 0 {
+		return m.residue
+	}
+	return m.course.MgL / 20
+}
+
 // ending says when carbon goes back and how much water to change.
 func (m *mixing) ending() []string {
-	from, residue := m.run.EndMgL, m.course.MgL/20
-	if m.residue > 0 {
-		residue = m.residue
-	}
+	from, residue := m.run.EndMgL, m.residueMgL()
 	var out []string
 	if i := m.ingredient; i != nil && slices.Contains(i.Spares, "egg_row") && len(i.Kills) > 0 {
 		out = append(out, "It spares eggs. Common practice repeats it after two to three weeks, when they have hatched and before the young lay; a course planned for the lot reckons the day.")
@@ -532,12 +543,11 @@ func (m *mixing) ending() []string {
 	if residue >= from {
 		return append(out, fmt.Sprintf("What is left then, %s, is below %s without any change.", dose.MgLText(from), dose.MgLText(residue)))
 	}
-	const step = 0.3
-	clear, err := m.course.Clear(from, residue, step)
+	clear, err := m.course.Clear(from, residue, endShare)
 	if err != nil {
 		return out
 	}
-	say := fmt.Sprintf("From %s to below %s: %s of %s, or %s at once.", dose.MgLText(from), dose.MgLText(residue), words.Plural(clear.Changes, "water change", "water changes"), words.Percent(step), words.Percent(clear.OnceShare))
+	say := fmt.Sprintf("From %s to below %s: %s of %s, or %s at once.", dose.MgLText(from), dose.MgLText(residue), words.Plural(clear.Changes, "water change", "water changes"), words.Percent(endShare), words.Percent(clear.OnceShare))
 	if clear.WaitDays != nil {
 		say += fmt.Sprintf(" Without any change it would take %s days.", words.Number(*clear.WaitDays, 1))
 	}

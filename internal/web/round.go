@@ -186,6 +186,8 @@ func figuresOf(k desk.TaskKind) []string {
 	switch k {
 	case desk.TaskPull, desk.TaskDead:
 		return []string{"count"}
+	case desk.TaskRedose, desk.TaskChange:
+		return measureFields
 	case desk.TaskWater:
 		names := make([]string, len(roundReadings))
 		for i, r := range roundReadings {
@@ -220,6 +222,10 @@ func (s *Server) tickOf(f *form.Form, t desk.Task) parsed {
 			func(ctx context.Context, by desk.Actor) error {
 				return s.Desk.Measure(ctx, by, t.Tank, water, note, t.Key)
 			}}
+	case desk.TaskRedose:
+		return s.redoseOf(f, t, note)
+	case desk.TaskChange:
+		return s.changeOf(f, t, note)
 	case desk.TaskDose, desk.TaskLook, desk.TaskDecide, desk.TaskAfter, desk.TaskEnd: // the entry that does it comes from the lot's own page
 		f.Fault("note", "This cannot be ticked here.", "Open the page behind the button of the row; leaving it out needs a reason.")
 	}

@@ -223,6 +223,11 @@ func (d *rounder) ask(row *page.RoundRow, t desk.Task, st desk.Stop) {
 			row.Open = row.Open || f.Err != "" || f.Value != ""
 			row.Readings = append(row.Readings, f)
 		}
+	case desk.TaskRedose, desk.TaskChange:
+		row.Measure = amountAsked(t)
+		for i := range row.Measure.Fields {
+			row.Measure.Fields[i] = typed(row.Measure.Fields[i])
+		}
 	case desk.TaskDose:
 		row.Form.Action, row.GoLabel, row.Go = "/round/skip", "Treat", taskURL("mix", t)
 	case desk.TaskAfter, desk.TaskEnd:
@@ -301,7 +306,7 @@ func tomorrow(tasks []desk.Task, names map[string]string) []string {
 	var single []string
 	for _, t := range tasks {
 		switch t.Kind {
-		case desk.TaskDose, desk.TaskLook, desk.TaskAfter, desk.TaskEnd:
+		case desk.TaskDose, desk.TaskLook, desk.TaskAfter, desk.TaskEnd, desk.TaskRedose, desk.TaskChange, desk.TaskCarbon:
 			single = append(single, fmt.Sprintf("Tank %s, %s: %s.", t.Tank, names[t.Lot], t.Says))
 		default:
 			count[t.Kind]++

@@ -155,6 +155,7 @@ func (b *treatmentBuild) facts() []page.Fact {
 	default:
 		out = append(out, page.Fact{Mark: view.Unlooked, Name: "Weighed", Says: "Nobody wrote what was weighed."})
 	}
+	out = append(out, b.stepsFact()...)
 	for _, ev := range b.g.Redoses {
 		out = append(out, fact(words.Moment(ev.OccurredAt.In(b.zone)), tell(ev)))
 	}

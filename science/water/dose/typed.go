@@ -1,6 +1,7 @@
 package dose
 
 import (
+	"regexp"
 	"strings"
 
 	"holdfast/science/ref"
@@ -118,7 +119,7 @@ func (r *typedReader) target() *LabelDose {
 	case unit.DosesPerVolume:
 		label.Unit = Dose
 	case unit.Share:
-		if strings.Contains(r.Target, "%") {
+		if strings.Contains(r.Target, "%") || byWeight.MatchString(r.Target) {
 			r.ok(ref.Inputf("target", "Write it like 2.5 mg/l, 10 g/l or 1 % w/v.", "%q of a tank can be meant in several ways", r.Target))
 			return nil
 		}
@@ -130,6 +131,10 @@ func (r *typedReader) target() *LabelDose {
 	}
 	return label
 }
+
+// byWeight finds a unit of weight: mg/kg of a tank is no rate that a label has,
+// and could be read as mg/l or as millilitres.
+var byWeight = regexp.MustCompile(`(?i)(^|[^a-z])([kmuµμ]?g|oz|lb)([^a-z]|$)`)
 
 func (r *typedReader) scale(u Unit) {
 	r.course.Measure = Usual(u)

@@ -3,6 +3,7 @@ package unit
 import (
 	"fmt"
 	"math/big"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -67,12 +68,18 @@ func join(want []Kind) string {
 	return strings.Join(words, " or ")
 }
 
+// thousands is a number whose comma may be a point or part thousands.
+var thousands = regexp.MustCompile(`^[-+]?[1-9][0-9]{0,2}(,[0-9]{3})+([^0-9]|$)`)
+
 func parse(field, text string, want []Kind) (Quantity, error) {
 	s := normal(text)
 	if !utf8.ValidString(text) || s == "" || utf8.RuneCountInString(s) > maxText {
 		return Quantity{}, ref.Inputf(field, hint(want), "%q is not a quantity", clip(text))
 	}
 	value, rest, ok := number(s)
+	if !ok && thousands.MatchString(s) {
+		return Quantity{}, ref.Inputf(field, "Write a thousand as 1000 and one and a half as 1.5.", "%q can be read as thousands or as a decimal point", clip(text))
+	}
 	if !ok {
 		return Quantity{}, ref.Inputf(field, hint(want), "%q does not begin with a plain number", clip(text))
 	}

@@ -1,0 +1,385 @@
+package desk
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"holdfast"
+	"holdfast/science/water/dose"
+)
+
+// Tasks of the plan of a bath.
+const (
+	TaskChange TaskKind = "change" // change water during a bath or after it
+	TaskRedose TaskKind = "redose" // dose a bath up again
+	TaskCarbon TaskKind = "carbon" // put carbon back after a bath
+)
+
+// afterBath is for how long the end of a bath is seen to. Judgement.
+const afterBath = 14 * 24 * time.Hour
+
+// Measured is an amount that a task asks for.
+type Measured struct {
+	// Amount in Unit, as scale, syringe or jug can measure it. Litres of water
+	// have the unit "l".
+	Amount float64
+	Unit   string
+	// Stock says how to measure less than the scale can weigh: then its TakeML
+	// is what goes in. nil for a direct weighing.
+	Stock *dose.Stock
+	// Caution stands beside the number.
+	Caution string
+}
+
+// StepDone is a part of a bath's plan and what became of it.
+type StepDone struct {
+	holdfast.BathStep
+	// Changed and Dosed are the entries that did it; Left one that left it out.
+	Changed, Dosed, Left *holdfast.Event
+}
+
+// StepsOf tells what became of the plan of a bath. An entry that names its task
+// did it; another water change of the tank, or another dose into the bath, did
+// the first part that was due within half a day and still waited.
+func StepsOf(l *holdfast.Lot, tank *holdfast.Tank, id holdfast.ID, p *holdfast.Treatment) []StepDone {
+	if p.Plan == nil {
+		return nil
+	}
+	var out []StepDone
+	began := startOf(l, id)
+	for n, s := range p.Plan.Steps {
+		x := StepDone{BathStep: s}
+		for _, k := range []string{stepKey(TaskChange, l, id, n), stepKey(TaskRedose, l, id, n)} {
+			if ev := skipOf(l, k); ev != nil {
+				x.Left = ev
+			}
+		}
+		out = append(out, x)
+	}
+	settle := func(ev *holdfast.Event, kind TaskKind, waits func(*StepDone) bool, take func(*StepDone)) {
+		for n := range out {
+			if ev.TaskOf() == stepKey(kind, l, id, n) {
+				take(&out[n])
+				return
+			}
+		}
+		if ev.TaskOf() != "" {
+			return
+		}
+		hours := ev.OccurredAt.In(time.UTC).Sub(began).Hours()
+		for n := range out {
+			if waits(&out[n]) && out[n].Left == nil && hours >= out[n].Hours-12 {
+				take(&out[n])
+				return
+			}
+		}
+	}
+	for i := range l.Events {
+		ev := &l.Events[i]
+		if r, ok := ev.Payload.(*holdfast.Redose); ok && r.Treatment == id {
+			settle(ev, TaskRedose, func(s *StepDone) bool { return s.Dose && s.Dosed == nil }, func(s *StepDone) { s.Dosed = ev })
+		}
+	}
+	if tank != nil {
+		for i := range tank.Events {
+			ev := &tank.Events[i]
+			if _, ok := ev.Payload.(*holdfast.WaterChange); ok && ev.OccurredAt.In(time.UTC).After(began) {
+				settle(ev, TaskChange, func(s *StepDone) bool { return s.ChangeShare > 0 && s.Changed == nil }, func(s *StepDone) { s.Changed = ev })
+			}
+		}
+	}
+	return out
+}
+
+// startOf is when the treatment began.
+func startOf(l *holdfast.Lot, id holdfast.ID) time.Time {
+	for i := range l.Events {
+		if l.Events[i].ID == id {
+			return l.Events[i].OccurredAt.In(time.UTC)
+		}
+	}
+	return time.Time{}
+}
+
+func stepKey(kind TaskKind, l *holdfast.Lot, id holdfast.ID, n int) string {
+	return key(kind, l.ID, id, n+1)
+}
+
+// skipOf is the entry that left the task out, if one did.
+func skipOf(l *holdfast.Lot, task string) *holdfast.Event {
+	if t, ok := l.Ticks[task]; ok {
+		if _, skipped := l.Events[t.First].Payload.(*holdfast.TaskSkipped); skipped {
+			return &l.Events[t.First]
+		}
+	}
+	return nil
+}
+
+// undosed says which further doses of a bath's plan were not given by at, in
+// words for its verdict.
+func undosed(steps []StepDone, began, at time.Time) []string {
+	planned, given, left := 0, 0, ""
+	for _, s := range steps {
+		if !s.Dose || at.Sub(began).Hours() < s.Hours {
+			continue
+		}
+		planned++
+		switch {
+		case s.Dosed != nil:
+			given++
+		case s.Left != nil:
+			left = "; left out: " + s.Left.Payload.(*holdfast.TaskSkipped).Reason
+		}
+	}
+	if given == planned {
+		return nil
+	}
+	return []string{fmt.Sprintf("%d of %d further doses given%s", given, planned, left)}
+}
+
+// InBath is what is in the water of a bath at a moment, mg/l, reckoned from what
+// was really weighed and changed and from how fast it was taken to fade; ok is
+// false where that is not known, as for tablets.
+func InBath(l *holdfast.Lot, tank *holdfast.Tank, id holdfast.ID, p *holdfast.Treatment, at time.Time) (mgL float64, ok bool) {
+	first := weighedMgL(p)
+	if first == nil || p.TargetMgL <= 0 || p.Plan == nil {
+		return 0, false
+	}
+	began := startOf(l, id)
+	day := func(ev holdfast.Event) float64 { return ev.OccurredAt.In(time.UTC).Sub(began).Hours() / 24 }
+	events := []dose.Event{{AddMgL: *first}}
+	for _, ev := range l.Events {
+		if r, is := ev.Payload.(*holdfast.Redose); is && r.Treatment == id {
+			if in, _ := redosed(r); in != nil {
+				events = append(events, dose.Event{Day: day(ev), AddMgL: *in * madeByOne(p)})
+			}
+		}
+	}
+	if tank != nil {
+		for _, ev := range tank.Events {
+			if c, is := ev.Payload.(*holdfast.WaterChange); is && day(ev) > 0 {
+				events = append(events, dose.Event{Day: day(ev), ChangeShare: c.Litres / p.VolumeL})
+			}
+		}
+	}
+	return dose.InWater(events, p.Plan.HalfLifeD, at.Sub(began).Hours()/24), true
+}
+
+// redosed is how much of the product a further dose was, and the field that
+// says so.
+func redosed(r *holdfast.Redose) (amount *float64, field string) {
+	if r.WeighedG == nil {
+		return r.Taken, "taken"
+	}
+	return r.WeighedG, "weighed_g"
+}
+
+// madeByOne is the mg/l that one gram or millilitre of the product makes.
+func madeByOne(p *holdfast.Treatment) float64 { return 1000 * p.StrengthShare / p.VolumeL }
+
+// AskedAgain is how much a further dose is now: what brings the water back to
+// the target as it really stands, or what was planned where that is not known.
+func AskedAgain(l *holdfast.Lot, tank *holdfast.Tank, id holdfast.ID, p *holdfast.Treatment, s StepDone, at time.Time) Measured {
+	m := Measured{Amount: s.Amount, Unit: "g", Caution: againCaution(p)}
+	if p.WeighedG == nil {
+		m.Unit = p.TakenUnit
+	}
+	now, ok := InBath(l, tank, id, p, at)
+	if !ok {
+		return m
+	}
+	if s.ChangeShare > 0 && s.Changed == nil && s.Left == nil {
+		now *= 1 - s.ChangeShare // the change comes first
+	}
+	step := dose.Measure{Step: p.Plan.MeasureStep}
+	if step.Step <= 0 {
+		step = dose.Usual(dose.Unit(m.Unit))
+	}
+	want := math.Max(0, p.TargetMgL-now) / madeByOne(p)
+	m.Amount = step.Round(want)
+	if m.Unit == "g" && want > 0 && !step.Enough(m.Amount) {
+		strength := dose.Strength{MgPer: 1000 * p.StrengthShare, Unit: dose.Gram}
+		dissolves, suspended := 0.0, false
+		if i, known := IngredientOf(p.Active, p.Form); known {
+			if suspended = i.Suspension; i.Solubility != nil {
+				dissolves = i.Solubility.LowMgL
+			}
+		}
+		if stock, err := dose.MakeStock(want, strength, step, dissolves, suspended); err == nil {
+			m.Stock, m.Amount = &stock, stock.DoseG
+		}
+	}
+	return m
+}
+
+func againCaution(p *holdfast.Treatment) string {
+	if i, ok := IngredientOf(p.Active, p.Form); ok {
+		for _, n := range i.Notes {
+			if n.About == "people" && n.Say != "Nothing special." {
+				return n.Say + " Air on; stop at the first sign."
+			}
+		}
+	}
+	return "Read the label. Air on; stop at the first sign: " + dose.StopSigns()[1] + "."
+}
+
+// planTasks asks for what the plan of a bath has for the day: its water changes
+// and further doses while it runs, carbon and water changes when it is over. Of
+// several doses that are late only the newest is asked for, since it makes up
+// for them; the others count as not given.
+func (w *walker) planTasks(l *holdfast.Lot, ev *holdfast.Event, p *holdfast.Treatment, day holdfast.Day) []Task {
+	if p.Plan == nil || p.Trial {
+		return nil
+	}
+	var tank *holdfast.Tank
+	if t, err := w.tank(ev.Tank); err == nil { // else one that nobody has described
+		tank = t
+	}
+	if ended := endOf(l, ev.ID); ended != nil {
+		return w.endTasks(l, tank, ev, p, ended, day)
+	}
+	began, steps := ev.OccurredAt.In(time.UTC), StepsOf(l, tank, ev.ID, p)
+	due := func(s StepDone) holdfast.Day {
+		return holdfast.DayOf(ev.OccurredAt+holdfast.Micros(s.Hours*3600*1e6), w.loc)
+	}
+	newest := -1
+	for n, s := range steps {
+		if due(s) <= day && s.Left == nil {
+			newest = n
+		}
+	}
+	if newest < 0 {
+		return nil
+	}
+	s, on := steps[newest], due(steps[newest])
+	at := began.Add(time.Duration(s.Hours * float64(time.Hour))).In(w.loc).Format("2 Jan 15:04")
+	base := Task{Lot: l.ID, Tank: ev.Tank, Due: on, Late: int(day - on), Of: ev.ID}
+	if base.Tank == "" {
+		base.Tank = firstTank(l)
+	}
+	var tasks []Task
+	if s.ChangeShare > 0 && s.Changed == nil {
+		tasks = append(tasks, changeTask(base, stepKey(TaskChange, l, ev.ID, newest), s.ChangeShare, p.VolumeL,
+			"Change water in the bath with "+p.Active, fmt.Sprintf("Due at %s. Matched water, carbon stays out; the further dose comes after it.", at)))
+	}
+	if s.Dose && s.Dosed == nil {
+		t := base
+		t.Key, t.Kind = stepKey(TaskRedose, l, ev.ID, newest), TaskRedose
+		m := AskedAgain(l, tank, ev.ID, p, s, w.at(day))
+		t.Measure = &m
+		t.Says = fmt.Sprintf("Dose the bath with %s again", p.Active)
+		t.Detail = fmt.Sprintf("Due at %s, to bring it back to %s.", at, dose.MgLText(p.TargetMgL))
+		if p.TargetMgL == 0 {
+			t.Detail = fmt.Sprintf("Due at %s, as the label says.", at)
+		}
+		if missed := undosed(steps[:newest], began, w.at(day)); len(missed) > 0 {
+			t.Detail += " " + upper(missed[0]) + " before: this one makes up for it, and the bath counts in part."
+		}
+		tasks = append(tasks, t)
+	}
+	return tasks
+}
+
+// at is the moment for which a day is asked: now, or the morning of a day to
+// come.
+func (w *walker) at(day holdfast.Day) time.Time {
+	now := w.desk.Now()
+	if start := day.Start(w.loc).In(time.UTC).Add(9 * time.Hour); start.After(now) && day > holdfast.DayOf(holdfast.MicrosOf(now), w.loc) {
+		return start
+	}
+	return now
+}
+
+func changeTask(t Task, k string, share, litres float64, says, detail string) Task {
+	t.Key, t.Kind, t.Says, t.Detail = k, TaskChange, says, detail
+	t.Measure = &Measured{Amount: math.Round(10*share*litres) / 10, Unit: "l",
+		Caution: "Medicated water never goes outdoors or into a storm drain."}
+	return t
+}
+
+// endOf is the entry that told the end of a bath, nil while it runs.
+func endOf(l *holdfast.Lot, id holdfast.ID) *holdfast.Event {
+	for i := range l.Events {
+		if e, ok := l.Events[i].Payload.(*holdfast.TreatmentEnded); ok && e.Treatment == id {
+			return &l.Events[i]
+		}
+	}
+	return nil
+}
+
+// endTasks asks for carbon and for water changes until the residue is reached.
+// Leaving one change out leaves the others out with it.
+func (w *walker) endTasks(l *holdfast.Lot, tank *holdfast.Tank, ev *holdfast.Event, p *holdfast.Treatment, ended *holdfast.Event, day holdfast.Day) []Task {
+	over, now := ended.OccurredAt.In(time.UTC), w.at(day)
+	if now.Sub(over) > afterBath {
+		return nil
+	}
+	on := holdfast.DayOf(ended.OccurredAt, w.loc)
+	base := Task{Lot: l.ID, Tank: ev.Tank, Due: on, Late: int(day - on), Of: ev.ID}
+	if base.Tank == "" {
+		base.Tank = firstTank(l)
+	}
+	var tasks []Task
+	takes := false
+	if i, ok := IngredientOf(p.Active, p.Form); ok {
+		takes = i.CarbonTakes
+	}
+	k := key(TaskCarbon, l.ID, ev.ID)
+	if back := ended.Payload.(*holdfast.TreatmentEnded).CarbonBack; takes && (back == nil || !*back) {
+		if _, done := l.Ticks[k]; !done {
+			t := base
+			t.Key, t.Kind, t.Says = k, TaskCarbon, "Fresh carbon into the filter after the bath with "+p.Active
+			t.Detail = "It takes up what is left. Out again before the next bath."
+			tasks = append(tasks, t)
+		}
+	}
+	left, ok := InBath(l, tank, ev.ID, p, now)
+	if !ok || p.Plan.EndShare <= 0 || p.Plan.ResidueMgL <= 0 || left <= p.Plan.ResidueMgL || tank == nil {
+		return tasks
+	}
+	prefix := key(TaskChange, l.ID, ev.ID, "end") + "/"
+	n := 1
+	for _, c := range tank.Events {
+		if _, is := c.Payload.(*holdfast.WaterChange); is && c.OccurredAt >= ended.OccurredAt {
+			n++
+			base.Due = max(base.Due, holdfast.DayOf(c.OccurredAt, w.loc)+1)
+		}
+	}
+	if base.Late = int(day - base.Due); base.Late < 0 {
+		return tasks
+	}
+	for task := range l.Ticks {
+		if strings.HasPrefix(task, prefix) && skipOf(l, task) != nil {
+			return tasks
+		}
+	}
+	more := int(math.Ceil(math.Log(p.Plan.ResidueMgL/left) / math.Log(1-p.Plan.EndShare)))
+	detail := fmt.Sprintf("About %s are left by reckoning; %d of these bring it below %s. Carbon does it too.", dose.MgLText(left), more, dose.MgLText(p.Plan.ResidueMgL))
+	return append(tasks, changeTask(base, fmt.Sprintf("%s%d", prefix, n), p.Plan.EndShare, p.VolumeL, "Change water after the bath with "+p.Active, detail))
+}
+
+// planDone are the tasks of the plans of a lot's baths that were done on the
+// day: they stay on the walk until it is over.
+func (w *walker) planDone(l *holdfast.Lot, day holdfast.Day) []Task {
+	var tasks []Task
+	add := func(h history, kind TaskKind, says, tank string) {
+		for _, k := range w.on(h, kind, day) {
+			if strings.HasPrefix(k, key(kind, l.ID)+"/") && !slices.ContainsFunc(tasks, func(t Task) bool { return t.Key == k }) {
+				tasks = append(tasks, mark(h, Task{Key: k, Kind: kind, Lot: l.ID, Tank: tank, Due: day, Says: says}))
+			}
+		}
+	}
+	h := lotHistory(l)
+	add(h, TaskRedose, "Dose the bath again", firstTank(l))
+	add(h, TaskCarbon, "Fresh carbon into the filter", firstTank(l))
+	add(h, TaskChange, "Change water", firstTank(l))
+	for _, p := range l.Places {
+		if t, err := w.tank(p.Tank); err == nil {
+			add(tankHistory(t), TaskChange, "Change water", p.Tank)
+		}
+	}
+	return tasks
+}
