@@ -2,12 +2,14 @@ package e2e
 
 import (
 	"bytes"
-	"context"
+	"errors"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"sync"
 	"testing"
+	"testing/fstest"
 	"time"
 
 	"holdfast"
@@ -22,27 +24,19 @@ import (
 // today is the day on which the invented shop's year ends.
 var today = time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
 
-// year is the invented shop's database, lived once and copied for each test.
-var year = sync.OnceValues(func() ([]byte, error) {
-	dir, err := os.MkdirTemp("", "holdfast-year-")
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(dir)
-	ctx := context.Background()
+// year lives the invented shop's year into a data folder.
+func year(t testing.TB, dir string) {
+	t.Helper()
 	evidence := desk.NewMemo(desk.Static{})
-	store, err := sqlite.Open(ctx, dir, desk.Summary{Evidence: evidence, Life: true}, sqlite.Options{})
+	store, err := sqlite.Open(t.Context(), dir, desk.Summary{Evidence: evidence, Life: true}, sqlite.Options{})
 	if err != nil {
-		return nil, err
+		t.Fatal(err)
 	}
-	if err := demo.Seed(ctx, store, evidence, today, nil); err != nil {
-		return nil, err
+	err = demo.Seed(t.Context(), store, evidence, today, nil)
+	if err := errors.Join(err, store.Close()); err != nil {
+		t.Fatal(err)
 	}
-	if err := store.Close(); err != nil {
-		return nil, err
-	}
-	return os.ReadFile(filepath.Join(dir, sqlite.FileName))
-})
+}
 
 // world is the invented shop with something for every page to show. Each lot
 // is named by what it stands for.
@@ -53,16 +47,66 @@ type world struct {
 	bench, shot                                                  string // a lot with photographs, and one of them
 }
 
+// made is the world as it was made for the first test: its data folder, what is
+// in it, and its time. Each test gets a copy.
+var made struct {
+	sync.Mutex
+	folder fstest.MapFS
+	world  world
+	at     time.Time
+}
+
 func newWorld(t testing.TB) *world {
 	t.Helper()
-	raw, err := year()
+	made.Lock()
+	defer made.Unlock()
+	if made.folder == nil {
+		dir := t.TempDir()
+		w := makeWorld(t, dir)
+		made.world, made.at = *w, w.clock.now()
+		// Nothing is in the database's log any more when it is closed.
+		if err := w.store.Close(); err != nil {
+			t.Fatal(err)
+		}
+		made.folder = readFolder(t, dir)
+	}
+	dir := t.TempDir()
+	if err := os.CopyFS(dir, made.folder); err != nil {
+		t.Fatal(err)
+	}
+	w := made.world
+	w.shop = openDir(t, dir)
+	w.Site = "demo"
+	w.clock.set(made.at)
+	return &w
+}
+
+// readFolder is a folder in memory.
+func readFolder(t testing.TB, dir string) fstest.MapFS {
+	t.Helper()
+	kept := fstest.MapFS{}
+	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		name, err := filepath.Rel(dir, path)
+		if err != nil {
+			return err
+		}
+		raw, err := os.ReadFile(path)
+		kept[filepath.ToSlash(name)] = &fstest.MapFile{Data: raw, Mode: 0o600}
+		return err
+	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	dir := t.TempDir()
-	if err := os.WriteFile(filepath.Join(dir, sqlite.FileName), raw, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	return kept
+}
+
+// makeWorld makes it in an empty folder.
+func makeWorld(t testing.TB, dir string) *world {
+	t.Helper()
+	year(t, dir)
 	w := &world{shop: openDir(t, dir), tank: "21"}
 	w.Site = "demo"
 	w.clock.set(today)
@@ -106,7 +150,7 @@ func newWorld(t testing.TB) *world {
 	must(w.Place(ctx, jo, w.suspected, "38", 0))
 	must(w.Place(ctx, jo, w.recalled, "39", 0))
 	must(w.Hold(ctx, jo, w.suspected, "White tails.", stopsEverything(t)))
-	raw, err = os.ReadFile("../demo/photographs/drawn-205.jpg")
+	raw, err := os.ReadFile("../demo/photographs/drawn-205.jpg")
 	must(err)
 	kept, err := media.Open(dir).Save(bytes.NewReader(raw))
 	must(err)
