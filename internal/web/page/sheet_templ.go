@@ -166,7 +166,7 @@ func SheetPage(p view.Page, s Sheet) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, " <span>Date <u></u></span> <span>Who <u></u></span></p><p class=\"paper-head\">How looked: <span><i class=\"tick\"></i> eye</span> <span><i class=\"tick\"></i> lens</span> <span><i class=\"tick\"></i> photo</span> <span><i class=\"tick\"></i> microscope</span> How chosen: <span><i class=\"tick\"></i> as this sheet says</span> <span><i class=\"tick\"></i> as caught, among <u></u></span> <span><i class=\"tick\"></i> weak first, among <u></u></span></p><p class=\"gap\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, " <span>Date <u></u></span> <span>Who <u></u></span></p><p class=\"paper-head\">How looked: <span><i class=\"tickbox\"></i> eye</span> <span><i class=\"tickbox\"></i> lens</span> <span><i class=\"tickbox\"></i> photo</span> <span><i class=\"tickbox\"></i> microscope</span> How chosen: <span><i class=\"tickbox\"></i> as this sheet says</span> <span><i class=\"tickbox\"></i> as caught, among <u></u></span> <span><i class=\"tickbox\"></i> weak first, among <u></u></span></p><p class=\"gap\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -223,7 +223,7 @@ func SheetPage(p view.Page, s Sheet) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</td><td><i class=\"tick\"></i></td><td><i class=\"tick\"></i></td><td><i class=\"tick\"></i></td><td><i class=\"tick\"></i></td><td class=\"write\"></td></tr>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</td><td><i class=\"tickbox\"></i></td><td><i class=\"tickbox\"></i></td><td><i class=\"tickbox\"></i></td><td><i class=\"tickbox\"></i></td><td class=\"write\"></td></tr>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
