@@ -51,11 +51,7 @@ func (d *Desk) KeepMoney(ctx context.Context, m CourseMoney) error {
 }
 
 func guessedMoney(v *LotView) CourseMoney {
-	exp, ok := money.Exponent(v.Shop.Currency)
-	if !ok {
-		exp = 2
-	}
-	animal := 3 * math.Pow10(exp)
+	animal := 3 * float64(money.Units(v.Shop.Currency))
 	if p := v.Lot.Price; p != nil && p.Minor > 0 && p.Currency == v.Shop.Currency {
 		animal = float64(p.Minor)
 	}

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"math"
 	"math/big"
-	"slices"
 	"strings"
 	"sync"
 )
@@ -40,14 +39,19 @@ func Exponent(code string) (exponent int, ok bool) {
 	return exponent, ok
 }
 
-// Codes returns all listed currency codes in alphabetical order.
-func Codes() []string {
-	codes := make([]string, 0, len(exponents()))
-	for c := range exponents() {
-		codes = append(codes, c)
+// Units returns how many minor units make one of the currency: 100 for EUR, 1
+// for JPY, 1000 for KWD. A code that ISO 4217 does not list is taken for a
+// currency of hundredths.
+func Units(code string) int64 {
+	e, ok := Exponent(code)
+	if !ok {
+		e = 2
 	}
-	slices.Sort(codes)
-	return codes
+	n := int64(1)
+	for range e {
+		n *= 10
+	}
+	return n
 }
 
 // Decimal writes minor units as a plain decimal number with a point and

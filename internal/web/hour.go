@@ -15,6 +15,7 @@ import (
 	"holdfast/internal/web/page"
 	"holdfast/internal/web/view"
 	"holdfast/internal/web/words"
+	"holdfast/money"
 	"holdfast/science/ref"
 )
 
@@ -120,7 +121,9 @@ func (s *Server) hour(w http.ResponseWriter, r *http.Request) error {
 
 // hourAnswer puts the plan into words and a table.
 func hourAnswer(h *page.Hour, plan desk.HourPlan, currency, by string) {
-	money := func(x float64) string { return words.Money(int64(math.Round(x*100)), currency) }
+	said := func(x float64) string {
+		return words.Money(int64(math.Round(x*float64(money.Units(currency)))), currency)
+	}
 	table := view.Ledger{Caption: "How many of each lot", Fold: true, Columns: []view.Column{{Label: "Lot"}, {Label: "Look at", Num: true}, {Label: "Takes", Num: true}, {Label: "All clean", Num: true}, {Label: "Loss before", Num: true}, {Label: "Loss after", Num: true}}}
 	looked := 0
 	for _, x := range plan.Shares {
@@ -131,7 +134,7 @@ func hourAnswer(h *page.Hour, plan desk.HourPlan, currency, by string) {
 			name.URL = lotURL(x.Lot.Lot.ID) + "/look?" + url.Values{"n": {strconv.Itoa(x.Animals)}, "by": {by}}.Encode()
 			look, takes, clean = words.Int(x.Animals), words.Int((x.Seconds+59)/60)+" min", words.OfHundred(x.Clean)+" times in 100"
 		}
-		table.Rows = append(table.Rows, []view.Cell{name, {Text: look}, {Text: takes}, {Text: clean, Reck: true}, {Text: money(x.Before), Reck: true}, {Text: money(x.After), Reck: true}})
+		table.Rows = append(table.Rows, []view.Cell{name, {Text: look}, {Text: takes}, {Text: clean, Reck: true}, {Text: said(x.Before), Reck: true}, {Text: said(x.After), Reck: true}})
 	}
 	if len(table.Rows) == 0 {
 		h.None = "Choose at least one lot with animals that can carry something the desk keeps a chance of."
@@ -139,10 +142,10 @@ func hourAnswer(h *page.Hour, plan desk.HourPlan, currency, by string) {
 	}
 	h.Table = &table
 	if looked == 0 {
-		h.None = fmt.Sprintf("No look that fits into this time would change what you do: you expect to lose %s either way. Take more time, or look at one lot only.", money(plan.Before))
+		h.None = fmt.Sprintf("No look that fits into this time would change what you do: you expect to lose %s either way. Take more time, or look at one lot only.", said(plan.Before))
 		return
 	}
-	h.Answer = fmt.Sprintf("%s in %s: the loss to expect falls from %s to %s.", words.Capital(words.Plural(looked, "animal", "animals")), words.Plural((plan.Seconds+59)/60, "minute", "minutes"), money(plan.Before), money(plan.After))
+	h.Answer = fmt.Sprintf("%s in %s: the loss to expect falls from %s to %s.", words.Capital(words.Plural(looked, "animal", "animals")), words.Plural((plan.Seconds+59)/60, "minute", "minutes"), said(plan.Before), said(plan.After))
 	h.Says = []string{"Without a look each lot is sold or held back, whichever is expected to cost less. A look that finds something means holding it back. The link of a lot opens its look with that number.",
 		"It counts the condition that is least likely clear in each lot, and your two guesses of money. It is a way to spend an hour, no permission to sell: the release conditions stay as they are."}
 }

@@ -2,12 +2,10 @@ package web
 
 import (
 	"fmt"
-	"math"
 	"net/http"
 
 	"holdfast"
 	"holdfast/desk"
-	"holdfast/internal/web/form"
 	"holdfast/internal/web/page"
 	"holdfast/internal/web/view"
 	"holdfast/internal/web/words"
@@ -41,9 +39,7 @@ func sell(d *doing) error {
 	if f.Buyer != "" && f.Name != "" {
 		d.form.Fault("name", "This is a name beside a buyer who was chosen.", "Choose a known buyer, or leave that at “somebody new” and write the name.")
 	}
-	if x := d.form.Number("price", form.Range{Low: 0, High: 1e7, Unit: shop.Currency}); x != nil {
-		f.Price = &holdfast.Money{Minor: int64(math.Round(*x * 100)), Currency: shop.Currency}
-	}
+	f.Price = amount(d.form, "price", shop.Currency)
 	return d.run(func() error { return d.desk.Sell(d.ctx, d.by, d.lot.ID, f) })
 }
 

@@ -260,6 +260,32 @@ func TestLotRecalled(t *testing.T) {
 	}
 }
 
+// The yen has no minor unit: a price of 350 is kept and shown as 350.
+func TestSaleInACurrencyWithoutMinorUnit(t *testing.T) {
+	d, lot := aLot(t)
+	v := serve(t, web.Config{Desk: d})
+	path := "/lots/" + lot
+	want(t, v.post("/settings", settled(want(t, v.get("/settings"), http.StatusOK), "currency", "jpy")), http.StatusSeeOther)
+	want(t, v.post("/settings", settled(want(t, v.get("/settings"), http.StatusOK), "currency", "abc")), http.StatusBadRequest)
+	want(t, v.post(path+"/release", url.Values{"override": {"Agreed with the buyer by telephone"}}), http.StatusSeeOther)
+	form := want(t, v.get(path+"/sell"), http.StatusOK).fields("#sell")
+	form.Set("name", "Jo")
+	form.Set("count", "5")
+	form.Set("price", "350")
+	want(t, v.post(path+"/sell", form), http.StatusSeeOther)
+	l, err := d.Lot(t.Context(), lot)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sale, ok := l.Events[len(l.Events)-1].Payload.(*holdfast.Sale)
+	if !ok || sale.Price == nil || *sale.Price != (holdfast.Money{Minor: 350, Currency: "JPY"}) {
+		t.Fatalf("the last entry is %+v", l.Events[len(l.Events)-1].Payload)
+	}
+	if a := want(t, v.get(path+"?all=1"), http.StatusOK); !strings.Contains(strings.ReplaceAll(a.body, "\u00a0", " "), "350 JPY each") {
+		t.Error("the journal does not tell the price")
+	}
+}
+
 func TestTreat(t *testing.T) {
 	d, lot := aLot(t)
 	v := serve(t, web.Config{Desk: d})

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -330,15 +331,7 @@ func amount(f *form.Form, name, currency string) *holdfast.Money {
 	if x == nil {
 		return nil
 	}
-	exponent, ok := money.Exponent(currency)
-	if !ok {
-		exponent = 2
-	}
-	scale := 1.0
-	for range exponent {
-		scale *= 10
-	}
-	return &holdfast.Money{Minor: int64(*x*scale + 0.5), Currency: currency}
+	return &holdfast.Money{Minor: int64(math.Round(*x * float64(money.Units(currency)))), Currency: currency}
 }
 
 // packingList reads an uploaded list, or reads it again with other meanings.

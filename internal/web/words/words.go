@@ -9,6 +9,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"holdfast/money"
 )
 
 // gap joins a number and its unit, and thousands: a space that does not break.
@@ -114,14 +116,17 @@ func Measure(x float64, decimals int, unit string) string {
 }
 
 // Money says an amount in minor units with its ISO 4217 code; codes with a
-// sign everybody knows get the sign. Two minor digits are assumed, as for the
-// currencies the desk knows.
+// sign everybody knows get the sign.
 func Money(minor int64, currency string) string {
 	sign := ""
 	if minor < 0 {
 		sign, minor = "\u2212", -minor
 	}
-	amount := Int(int(minor/100)) + fmt.Sprintf(".%02d", minor%100)
+	unit := money.Units(currency)
+	amount := Int(int(minor / unit))
+	if unit > 1 {
+		amount += fmt.Sprintf(".%0*d", len(strconv.FormatInt(unit, 10))-1, minor%unit)
+	}
 	switch currency {
 	case "EUR":
 		return sign + "€" + amount

@@ -33,6 +33,8 @@ func TestNumbers(t *testing.T) {
 		{words.Number(7.40, 2), "7.4"}, {words.Number(-0.001, 2), "0"}, {words.Number(-3, 0), "\u22123"}, {words.Number(math.Inf(1), 2), "–"},
 		{words.Measure(54, 0, "L"), "54" + gap + "L"},
 		{words.Money(231, "EUR"), "€2.31"}, {words.Money(-5, "EUR"), "\u2212€0.05"}, {words.Money(100000, "CHF"), "1" + gap + "000.00" + gap + "CHF"},
+		// ISO 4217: the yen has no minor unit, the Kuwaiti dinar one of a thousandth
+		{words.Money(1234, "JPY"), "1" + gap + "234" + gap + "JPY"}, {words.Money(1234, "KWD"), "1.234" + gap + "KWD"}, {words.Money(-7, "KWD"), "\u22120.007" + gap + "KWD"},
 		{words.Plural(1, "animal", "animals"), "1 animal"}, {words.Plural(3, "animal", "animals"), "3 animals"},
 		{words.OfHundred(0.34), "34"}, {words.OfHundred(0.001), "under 1"}, {words.OfHundred(0), "0"}, {words.OfHundred(0.999), "over 99"},
 	} {
