@@ -111,7 +111,7 @@ func (v *LotView) figureSays(f holdfast.Figure) string {
 	if v.Shop.Line == holdfast.LineBag {
 		return fmt.Sprintf("Now %s a bag; %s that at least one buyer gets it if the whole lot is sold.", Percent(f.BagRisk), Percent(f.BuyersRisk))
 	}
-	return fmt.Sprintf("Now %s.", percentClear(f.Chance))
+	return fmt.Sprintf("Now %s.", PercentClear(f.Chance))
 }
 
 // wasSays states a figure that is not current any more.
@@ -119,7 +119,7 @@ func (v *LotView) wasSays(f holdfast.Figure) string {
 	if v.Shop.Line == holdfast.LineBag {
 		return Percent(f.BagRisk) + " a bag"
 	}
-	return percentClear(f.Chance)
+	return PercentClear(f.Chance)
 }
 
 // about says how long it will take.

@@ -40,9 +40,9 @@ func Percent(share float64) string {
 	return fmt.Sprintf("%.0f %%", p)
 }
 
-// percentClear writes a chance of clear. Its unsafe side is up: near 0 it is
-// rounded to the nearest tenth where a risk would be rounded up.
-func percentClear(chance float64) string {
+// PercentClear writes a chance of clear. Its unsafe side is up: near 0 it is
+// rounded to the nearest tenth where Percent would round a risk up.
+func PercentClear(chance float64) string {
 	switch p := chance * 100; {
 	case p > 0 && p < 0.1:
 		return "under 0.1 %"

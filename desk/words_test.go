@@ -96,7 +96,7 @@ func TestPoissonTail(t *testing.T) {
 
 func TestPercentClear(t *testing.T) {
 	for share, want := range map[float64]string{0: "0 %", 0.0004: "under 0.1 %", 0.0014: "0.1 %", 0.04: "4 %", 0.344: "34 %", 0.9497: "94.9 %", 1: "100 %"} {
-		if got := percentClear(share); got != want {
+		if got := PercentClear(share); got != want {
 			t.Errorf("%v: %q, want %q", share, got, want)
 		}
 	}

@@ -10,32 +10,25 @@ import (
 	"strings"
 	"time"
 
+	"holdfast/desk"
 	"holdfast/money"
 )
 
 // gap joins a number and its unit, and thousands: a space that does not break.
 const gap = "\u00a0"
 
-// Percent says a chance, 0 to 1, in per cent: whole in the middle, with one
-// decimal within ten of the ends, where decisions fall, and there
-// rounded down, so that 94.97 % never reads as 95. It says "under 0.1 %" and "over 99.9 %" rather than a certainty
-// it does not have; exactly 0 and 1 are said as they are. A number that is no
-// chance gives a dash.
+// Percent says a chance, 0 to 1, in per cent as desk.PercentClear rounds it:
+// whole in the middle, with one decimal within ten of the ends, where decisions
+// fall, and there down, so that 94.97 % never reads as 95. A page says no more
+// than "over 99.9 %" short of 1. A number that is no chance gives a dash.
 func Percent(p float64) string {
-	x := p * 100
 	switch {
 	case math.IsNaN(p) || p < 0 || p > 1:
 		return "–"
-	case x > 0 && x < 0.1:
-		return "under 0.1" + gap + "%"
-	case x < 100 && x > 99.9:
+	case p > 0.999 && p < 1:
 		return "over 99.9" + gap + "%"
-	case x > 90:
-		return Number(math.Floor(x*10+1e-6)/10, 1) + gap + "%"
-	case x < 9.95:
-		return Number(x, 1) + gap + "%"
 	}
-	return Number(x, 0) + gap + "%"
+	return strings.TrimSuffix(desk.PercentClear(p), " %") + gap + "%"
 }
 
 // PercentRange says a band of chances, "24 to 31 %".
