@@ -1,8 +1,10 @@
-// Package archtest holds the direction of imports as data. Do not change the
-// data to make a build pass: move the code.
+// Package archtest holds as data what docs/ARCHITECTURE.md says of imports,
+// clocks, chance and exits. Do not change the data to make a build pass: move
+// the code.
 package archtest
 
 import (
+	"go/ast"
 	"go/parser"
 	"go/token"
 	"io/fs"
@@ -39,18 +41,104 @@ var allowed = map[string][]string{
 // pure folders touch neither disk, network, clock nor log.
 var pure = []string{".", "money", "science", "photo", "reference", "intake", "desk"}
 
-var forbidden = []string{"os", "net", "net/http", "database/sql", "log", "log/slog", "syscall", "os/exec"}
+var forbidden = []string{"os", "net", "net/http", "database/sql", "log", "log/slog", "syscall", "os/exec", "crypto/rand"}
+
+// clocks and chances are what pure folders do not call either: time and chance
+// are handed in.
+var (
+	clocks  = []string{"Now", "Since", "Until", "Sleep", "After", "AfterFunc", "Tick", "NewTicker", "NewTimer"}
+	seeded  = []string{"New", "NewPCG", "NewChaCha8", "NewZipf", "Rand", "Source", "PCG", "ChaCha8", "Zipf"}
+	exempts = map[string]string{
+		"desk/life_work.go": "the worker in the background times its own work, to say how long a lot takes; no figure rests on it",
+	}
+)
+
+// TestWorldIsHandedIn reads every call of the module: pure folders ask no clock
+// and no common source of chance, and only main ends the process.
+func TestWorldIsHandedIn(t *testing.T) {
+	files, used := 0, map[string]bool{}
+	each(t, func(folder, name string, f *ast.File) {
+		files++
+		path := filepath.ToSlash(filepath.Join(folder, name))
+		clean := slices.Contains(pure, strings.SplitN(folder, "/", 2)[0])
+		for _, d := range f.Decls {
+			fn, _ := d.(*ast.FuncDecl)
+			main := fn != nil && f.Name.Name == "main" && fn.Name.Name == "main"
+			ast.Inspect(d, func(n ast.Node) bool {
+				sel, ok := n.(*ast.SelectorExpr)
+				if !ok {
+					return true
+				}
+				pkg, ok := sel.X.(*ast.Ident)
+				if !ok {
+					return true
+				}
+				call := pkg.Name + "." + sel.Sel.Name
+				world := pkg.Name == "time" && slices.Contains(clocks, sel.Sel.Name) || pkg.Name == "rand" && ast.IsExported(sel.Sel.Name) && !slices.Contains(seeded, sel.Sel.Name)
+				switch {
+				case clean && world && imports(f, pkg.Name) && exempts[path] != "":
+					used[path] = true
+				case clean && world && imports(f, pkg.Name):
+					t.Errorf("%s calls %s: time and chance are handed in", path, call)
+				case !main && (call == "os.Exit" || strings.HasPrefix(call, "log.Fatal")) && imports(f, pkg.Name):
+					t.Errorf("%s calls %s: only main ends the process", path, call)
+				}
+				return true
+			})
+		}
+	})
+	if files < 100 {
+		t.Fatalf("%d files were read", files)
+	}
+	for path := range exempts {
+		if !used[path] {
+			t.Errorf("%s needs no exemption any more", path)
+		}
+	}
+}
+
+// imports reports whether the file imports a package of that name, so that a
+// variable called rand is not taken for one.
+func imports(f *ast.File, name string) bool {
+	for _, imp := range f.Imports {
+		p, _ := strconv.Unquote(imp.Path.Value)
+		p = strings.TrimSuffix(p, "/v2")
+		if imp.Name == nil && p[strings.LastIndex(p, "/")+1:] == name {
+			return true
+		}
+	}
+	return false
+}
 
 func TestImportsPointInwards(t *testing.T) {
-	root := "../.."
 	files := 0
+	each(t, func(folder, name string, f *ast.File) {
+		if strings.HasPrefix(folder, "cmd") {
+			return // wires everything
+		}
+		files++
+		for _, imp := range f.Imports {
+			p, _ := strconv.Unquote(imp.Path.Value)
+			check(t, folder, name, p)
+		}
+	})
+	if files < 100 {
+		t.Fatalf("%d files were read", files)
+	}
+}
+
+// each calls f for every file of the module that is no test, no benchmark and
+// no generator.
+func each(t *testing.T, f func(folder, name string, file *ast.File)) {
+	t.Helper()
+	const root = "../.."
 	err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
 		name := d.Name()
 		if d.IsDir() {
-			if name == "testdata" || name == "bench" || name == "cmd" || (strings.HasPrefix(name, ".") && path != root) || name == "node_modules" {
+			if name == "testdata" || name == "bench" || (strings.HasPrefix(name, ".") && path != root) || name == "node_modules" {
 				return filepath.SkipDir
 			}
 			return nil
@@ -69,22 +157,15 @@ func TestImportsPointInwards(t *testing.T) {
 		if strings.HasPrefix(string(src), "//go:build ignore") {
 			return nil
 		}
-		f, err := parser.ParseFile(token.NewFileSet(), path, src, parser.ImportsOnly)
+		file, err := parser.ParseFile(token.NewFileSet(), path, src, parser.SkipObjectResolution)
 		if err != nil {
 			return err
 		}
-		files++
-		for _, imp := range f.Imports {
-			p, _ := strconv.Unquote(imp.Path.Value)
-			check(t, folder, name, p)
-		}
+		f(filepath.ToSlash(folder), name, file)
 		return nil
 	})
 	if err != nil {
 		t.Fatal(err)
-	}
-	if files < 100 {
-		t.Fatalf("%d files were read", files)
 	}
 }
 
