@@ -1,6 +1,7 @@
 package darkroom
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -262,7 +263,7 @@ func Sweep(dir string, limit int64) error {
 	if err != nil || sum <= limit {
 		return err
 	}
-	slices.SortFunc(all, func(a, b old) int { return int(min(1, max(-1, a.at-b.at))) })
+	slices.SortFunc(all, func(a, b old) int { return cmp.Compare(a.at, b.at) })
 	for _, o := range all {
 		if sum <= limit/2 {
 			break

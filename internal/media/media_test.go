@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"io"
 	"os"
 	"path/filepath"
@@ -77,14 +78,8 @@ func TestOpenOfNonsense(t *testing.T) {
 		var e *holdfast.Error
 		if err == nil {
 			t.Errorf("%q was opened", sum)
-		} else if ok := asError(err, &e); !ok || e.Kind != holdfast.NotFound {
+		} else if !errors.As(err, &e) || e.Kind != holdfast.NotFound {
 			t.Errorf("%q: %v", sum, err)
 		}
 	}
-}
-
-func asError(err error, e **holdfast.Error) bool {
-	x, ok := err.(*holdfast.Error)
-	*e = x
-	return ok
 }

@@ -2,10 +2,13 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"compress/gzip"
+	"mime"
 	"net/http"
 	"strconv"
 	"sync"
+	"time"
 
 	"github.com/a-h/templ"
 
@@ -50,6 +53,26 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request, status int, c temp
 	w.WriteHeader(status)
 	_, _ = w.Write(body) // the reader has gone away: nothing to be done
 	return nil
+}
+
+// attach heads an answer that the browser keeps as a file of that name. A name
+// that no header can carry is left out; the browser then makes one up.
+func attach(w http.ResponseWriter, kind, name string) {
+	h := w.Header()
+	h.Set("Content-Type", kind)
+	h.Set("Content-Disposition", cmp.Or(mime.FormatMediaType("attachment", map[string]string{"filename": name}), "attachment"))
+	h.Set("Cache-Control", "no-store")
+}
+
+// fileTime is how long one file may take over a poor line.
+const fileTime = 5 * time.Minute
+
+// patient gives a request that takes or sends files the time for one more: it
+// may take longer than any page or form. Servers that know no deadlines, as in
+// tests, need none moved.
+func patient(w http.ResponseWriter) {
+	rc, until := http.NewResponseController(w), time.Now().Add(fileTime)
+	_, _ = rc.SetReadDeadline(until), rc.SetWriteDeadline(until.Add(time.Minute))
 }
 
 // frame is what every page shows about its surroundings.

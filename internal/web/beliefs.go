@@ -270,10 +270,7 @@ func (s *Server) beliefsFile(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	h := w.Header()
-	h.Set("Content-Type", "application/json")
-	h.Set("Content-Disposition", `attachment; filename="`+id+`.json"`)
-	h.Set("Cache-Control", "no-store")
+	attach(w, "application/json", id+".json")
 	_, _ = w.Write(b) // the reader has gone away: nothing to be done
 	return nil
 }

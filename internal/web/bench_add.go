@@ -11,7 +11,6 @@ import (
 	"path"
 	"strconv"
 	"strings"
-	"time"
 
 	"holdfast"
 	"holdfast/desk"
@@ -20,11 +19,8 @@ import (
 	"holdfast/internal/web/words"
 )
 
-// Bounds of adding many photographs at once.
-const (
-	mostFiles = 2000
-	partTime  = 5 * time.Minute // for one file over a poor line
-)
+// mostFiles bounds how many photographs are added at once.
+const mostFiles = 2000
 
 // arrived is what became of the files that were sent.
 type arrived struct {
@@ -83,12 +79,8 @@ func (s *Server) benchAdd(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) takeFiles(w http.ResponseWriter, in *multipart.Reader) ([]holdfast.PhotoAdded, arrived, error) {
 	var all []holdfast.PhotoAdded
 	var out arrived
-	rc := http.NewResponseController(w)
 	for {
-		// A card full of photographs takes longer than any other form. Servers
-		// that know no deadlines, as in tests, need none moved.
-		until := time.Now().Add(partTime)
-		_, _ = rc.SetReadDeadline(until), rc.SetWriteDeadline(until.Add(time.Minute))
+		patient(w)
 		part, err := in.NextPart()
 		if errors.Is(err, io.EOF) {
 			return all, out, nil

@@ -14,6 +14,7 @@ import (
 	"holdfast"
 	"holdfast/desk"
 	"holdfast/internal/darkroom"
+	"holdfast/internal/paper"
 	"holdfast/internal/web/form"
 	"holdfast/internal/web/page"
 	"holdfast/internal/web/view"
@@ -150,22 +151,20 @@ func (s *Server) benchCrops(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	h := w.Header()
-	h.Set("Content-Type", "application/zip")
-	h.Set("Content-Disposition", `attachment; filename="crops.zip"`)
-	h.Set("Cache-Control", "no-store")
+	attach(w, "application/zip", "crops.zip")
 	z := zip.NewWriter(w)
 	var table bytes.Buffer
 	rows := csv.NewWriter(&table)
 	_ = rows.Write([]string{"crop", "photograph", "lot", "animal", "side", "x", "y", "w", "h", "verdict", "who", "day"})
 	for i, l := range labels {
+		patient(w)
 		name := fmt.Sprintf("crops/%05d-%s.jpg", i+1, l.Verdict)
 		crop := image.Rect(l.Box.X, l.Box.Y, l.Box.X+l.Box.W, l.Box.Y+l.Box.H)
 		if err := s.zipCrop(r, z, name, l.Photo, crop); err != nil {
 			name = "" // a photograph that is gone or cannot be read
 		}
 		n := strconv.Itoa
-		_ = rows.Write([]string{name, l.Photo, l.Lot, n(l.Animal), string(l.Side), n(l.Box.X), n(l.Box.Y), n(l.Box.W), n(l.Box.H), l.Verdict, plainCell(l.Who), l.Day.String()})
+		_ = rows.Write([]string{name, l.Photo, l.Lot, n(l.Animal), string(l.Side), n(l.Box.X), n(l.Box.Y), n(l.Box.W), n(l.Box.H), l.Verdict, paper.Guard(l.Who), l.Day.String()})
 	}
 	rows.Flush()
 	out, err := z.Create("labels.csv")
@@ -191,12 +190,4 @@ func (s *Server) zipCrop(r *http.Request, z *zip.Writer, name, sha string, crop 
 	}
 	_, err = io.Copy(out, f)
 	return err
-}
-
-// plainCell keeps a name from being taken for a formula by a spreadsheet.
-func plainCell(s string) string {
-	if s != "" && (s[0] == '=' || s[0] == '+' || s[0] == '-' || s[0] == '@') {
-		return "'" + s
-	}
-	return s
 }

@@ -150,10 +150,7 @@ func (s *Server) casePDF(w http.ResponseWriter, r *http.Request) error {
 	if id := f.Typed("lot"); id != "" {
 		name += "-" + id
 	}
-	h := w.Header()
-	h.Set("Content-Type", "application/pdf")
-	h.Set("Content-Disposition", `attachment; filename="`+name+`.pdf"`)
-	h.Set("Cache-Control", "no-store")
+	attach(w, "application/pdf", name+".pdf")
 	_, _ = w.Write(out.Bytes()) // the reader has gone away: nothing to be done
 	return nil
 }

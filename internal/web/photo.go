@@ -23,9 +23,13 @@ type Photographs interface {
 // a file that may be lost.
 func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 	id := r.PathValue("id")
+	if s.Photos == nil {
+		return errNoPage
+	}
 	if _, err := s.Desk.Lot(r.Context(), id); err != nil {
 		return err
 	}
+	patient(w)
 	if err := r.ParseMultipartForm(1 << 20); err != nil {
 		return badForm(err)
 	}
@@ -48,8 +52,7 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	name := []rune(head.Filename)
-	p := holdfast.PhotoAdded{SHA256: kept.SHA256, Size: kept.Size, Media: kept.Media, Name: string(name[:min(len(name), 100)]), Note: note}
+	p := holdfast.PhotoAdded{SHA256: kept.SHA256, Size: kept.Size, Media: kept.Media, Name: fileName(head.Filename), Note: note}
 	if err := s.Desk.AddPhoto(r.Context(), by, id, p); err != nil {
 		return err
 	}

@@ -172,10 +172,7 @@ func sendBook(w http.ResponseWriter, name string, sheets []paper.Sheet) error {
 	if err := paper.WriteXLSX(&b, sheets...); err != nil {
 		return err
 	}
-	h := w.Header()
-	h.Set("Content-Type", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet")
-	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", name))
-	h.Set("Cache-Control", "no-store")
+	attach(w, "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", name)
 	_, _ = w.Write(b.Bytes())
 	return nil
 }
