@@ -30,6 +30,10 @@ type Measured struct {
 	// Stock says how to measure less than the scale can weigh: then its TakeML
 	// is what goes in. nil for a direct weighing.
 	Stock *dose.Stock
+	// MgPer is the active ingredient in a gram of the product, Solubility what a
+	// litre of water takes up of it; nil where there is no limit.
+	MgPer      float64
+	Solubility *dose.Solubility
 	// Caution stands beside the number.
 	Caution string
 }
@@ -206,6 +210,9 @@ func AskedAgain(l *holdfast.Lot, tank *holdfast.Tank, id holdfast.ID, p *holdfas
 		if i, known := IngredientOf(p.Active, p.Form); known {
 			if suspended = i.Suspension; i.Solubility != nil {
 				dissolves = i.Solubility.LowMgL
+			}
+			if m.MgPer = strength.MgPer; !suspended {
+				m.Solubility = i.Solubility
 			}
 		}
 		if stock, err := dose.MakeStock(want, strength, step, dissolves, suspended); err == nil {

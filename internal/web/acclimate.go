@@ -353,11 +353,50 @@ func (a *acclimating) shown() *page.AcclimatePlan {
 	} else if p.Way == way.Matched {
 		out.Match = "Matched water cannot be mixed for you: conductivity of bag and tank was not measured. Use clean, aged water as near to the bag as you can, at its temperature."
 	}
+	out.Bounds = a.bounds()
 	if n := len(p.Steps); n > 0 {
 		out.Table = a.steps()
 		out.Last = fmt.Sprintf("At %s net them over into the tank: the last %s of the difference is crossed then. Pour the vessel’s water away, indoors, through a net.", a.clock(p.Minutes), words.Percent(p.LastShare))
 	}
 	return out
+}
+
+var (
+	unitOf     = map[way.Property]string{way.Temperature: "°C", way.Conductivity: "µS/cm", way.GH: "°dH", way.KH: "°dH"}
+	decimalsOf = map[way.Property]int{way.Temperature: 1, way.PH: 2, way.GH: 1, way.KH: 1}
+)
+
+// bounds says what each property allows; the slowest is marked.
+func (a *acclimating) bounds() view.Ledger {
+	l := view.Ledger{Caption: "What sets the pace", Columns: []view.Column{{Label: "Bag to tank"}, {Label: "An hour, at most", Num: true}, {Label: "Alone it takes", Num: true}}}
+	for _, b := range a.plan.Bounds {
+		if !b.Known && b.ShareAnHour == 0 {
+			continue
+		}
+		name := view.Cell{Text: words.Capital(string(b.Property)), Below: "Not measured of both"}
+		if b.Property == way.PH {
+			name.Text = "pH"
+		}
+		if b.Property == a.plan.Slowest {
+			name.Text, name.Needs = name.Text+": the slowest", true
+		}
+		hourly, alone := "as it is", "at once"
+		decimals, unit := decimalsOf[b.Property], unitOf[b.Property]
+		if b.Known {
+			name.Below = words.Number(b.Bag, decimals) + " to " + words.Measure(b.Tank, decimals, unit)
+			if b.Aired {
+				name.Below += "; the bag’s as it is with air, since its carbon dioxide goes within minutes"
+			}
+		}
+		switch {
+		case !b.Known:
+			hourly, alone = words.Percent(b.ShareAnHour)+" of it", minuteWords(b.Minutes)
+		case b.Minutes > 0:
+			hourly, alone = words.Measure(b.AnHour, decimals, unit), minuteWords(b.Minutes)
+		}
+		l.Rows = append(l.Rows, []view.Cell{name, {Text: hourly, Reck: true}, {Text: alone, Reck: true}})
+	}
+	return l
 }
 
 func minuteWords(m float64) string {

@@ -272,7 +272,11 @@ func (m *mixing) readAmount(f *form.Form, t *holdfast.Treatment) {
 		}
 	}
 	if m.mix.Stock != nil {
-		t.WeighedG, t.Note = readStock(f, t.Note)
+		limit := stockLimit{mgPer: m.course.Strength.MgPer}
+		if m.ingredient != nil && !m.ingredient.Suspension {
+			limit.solubility = m.ingredient.Solubility
+		}
+		t.WeighedG, t.Note = readStock(f, t.Note, limit)
 		return
 	}
 	x := f.Number("weighed", form.Range{Low: 0.0001, High: 100000, Unit: string(m.mix.Unit), Needed: true})
@@ -286,9 +290,17 @@ func (m *mixing) readAmount(f *form.Form, t *holdfast.Treatment) {
 	}
 }
 
+// stockLimit is how strong a stock may be: mgPer of active ingredient in a gram
+// of the product, and what a litre of water takes up; nil for no limit.
+type stockLimit struct {
+	mgPer      float64
+	solubility *dose.Solubility
+}
+
 // readStock reads a stock solution and what was taken of it: how much of the
-// product that was, nil with a fault, and the note with how it was made.
-func readStock(f *form.Form, note string) (grams *float64, noted string) {
+// product that was, nil with a fault, and the note with how it was made. One
+// that is stronger than the substance dissolves is refused.
+func readStock(f *form.Form, note string, limit stockLimit) (grams *float64, noted string) {
 	weighed := f.Number("stock_g", form.Range{Low: 0.0001, High: 100000, Unit: "g", Needed: true})
 	up := f.Number("stock_ml", form.Range{Low: 1, High: 100000, Unit: "ml", Needed: true})
 	taken := f.Number("taken_ml", form.Range{Low: 0.01, High: 100000, Unit: "ml", Needed: true})
@@ -298,6 +310,13 @@ func readStock(f *form.Form, note string) (grams *float64, noted string) {
 	if *taken > *up {
 		f.Fault("taken_ml", "That is more than the stock.", "")
 		return nil, note
+	}
+	if s := limit.solubility; s != nil {
+		if _, err := dose.CheckStock(*weighed*limit.mgPer, *up/1000, s.LowMgL, s.HighMgL); err != nil {
+			q := desk.ProblemOf(err)
+			f.Fault("stock_ml", words.Capital(strings.TrimSuffix(q.Message, "."))+".", q.Hint)
+			return nil, note
+		}
 	}
 	in := *weighed * *taken / *up
 	return &in, strings.TrimSpace(fmt.Sprintf("Stock: %s in %s, %s taken. %s", gramWords(*weighed), mlWords(*up), mlWords(*taken), note))

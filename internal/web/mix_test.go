@@ -125,6 +125,9 @@ func TestFromTrialToBath(t *testing.T) {
 	trial := want(t, v.get(page+"?strength=50+%25"), http.StatusOK)
 	good := trial.sent("#mix", "stock_g", "0.2", "stock_ml", "1000", "taken_ml", "50", "count", "5", "set", "air", "set", "lamp", "set", "carbon")
 	before := count(t, d)
+	// 2 g of a 50 % product in 100 ml are 10 g/l; praziquantel dissolves to 0.4 g/l.
+	strong := trial.sent("#mix", "stock_g", "2", "stock_ml", "100", "taken_ml", "0.5", "count", "5", "set", "air", "set", "lamp", "set", "carbon")
+	says(t, want(t, v.post(page, strong), http.StatusBadRequest), "do not dissolve")
 	for _, bad := range [][2]string{{"count", "2"}, {"count", "6"}, {"count", ""}, {"stock_g", ""}, {"stock_g", "-1"}, {"taken_ml", "2000"}, {"taken_ml", "500"}, {"copper", "x"}, {"temp", "99"}, {"volume", "-2 l"}, {"at", "yesterday"}} {
 		f := url.Values{}
 		for k, x := range good {

@@ -48,7 +48,7 @@ func (s *Server) redoseOf(f *form.Form, t desk.Task, note string) parsed {
 	again := holdfast.Redose{Treatment: t.Of, Note: note, Task: t.Key}
 	switch {
 	case t.Measure.Stock != nil || f.Typed("stock_g") != "":
-		again.WeighedG, again.Note = readStock(f, note)
+		again.WeighedG, again.Note = readStock(f, note, stockLimit{t.Measure.MgPer, t.Measure.Solubility})
 	case t.Measure.Unit == "g":
 		again.WeighedG = f.Number("weighed", form.Range{Low: 0.0001, High: 100000, Unit: "g", Needed: true})
 	default:

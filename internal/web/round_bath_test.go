@@ -60,7 +60,7 @@ func TestBathOverDaysIsAskedForOnTheRound(t *testing.T) {
 	}
 	want(t, v.post("/round/tick", with(fresh(t, a, change), "do", "tick", "litres", "16.2")), http.StatusSeeOther)
 	a = want(t, v.get("/round"), http.StatusOK)
-	for _, bad := range [][]string{{"stock_g", "", "stock_ml", "1000", "taken_ml", "650"}, {"stock_g", "2", "stock_ml", "1000", "taken_ml", "650"}, {"stock_g", "0.2", "stock_ml", "1000", "taken_ml", "2000"}} {
+	for _, bad := range [][]string{{"stock_g", "", "stock_ml", "1000", "taken_ml", "650"}, {"stock_g", "2", "stock_ml", "1000", "taken_ml", "650"}, {"stock_g", "0.2", "stock_ml", "1000", "taken_ml", "2000"}, {"stock_g", "2", "stock_ml", "1000", "taken_ml", "68"}} {
 		r := want(t, v.post("/round/tick", with(fresh(t, a, again), append([]string{"do", "tick"}, bad...)...)), http.StatusBadRequest)
 		if len(r.All(".err")) == 0 {
 			t.Errorf("%v: nothing is said at the field", bad)

@@ -46,7 +46,7 @@ func TestPlanByHand(t *testing.T) {
 	rate := 50.0 / 140
 	for what, c := range map[string][2]float64{
 		"rate": {p.ShareAnHour, rate}, "last share": {p.LastShare, rate}, "minutes": {p.Minutes, 60 * (1 - rate) / rate},
-		"float": {p.FloatMinutes, 20 * math.Log(11)},
+		"float": {p.FloatMinutes, 60 * 5.5 / 6},
 	} {
 		if math.Abs(c[0]-c[1]) > 1e-9*c[1] {
 			t.Errorf("%s = %g, want %g", what, c[0], c[1])
@@ -126,10 +126,59 @@ func TestFouledBagGoesToMatchedWater(t *testing.T) {
 
 func TestLikeWaterNeedsNoDrip(t *testing.T) {
 	a := arrival()
-	a.Bag.ECUS = ptr(300.0)
+	a.Bag.ECUS, a.Bag.PH, a.Bag.KH = ptr(300.0), ptr(7.4), nil
 	p := plan(t, a)
 	if p.Way != Straight || len(p.Steps) != 0 || p.LastShare != 1 || p.Minutes != 0 {
 		t.Errorf("20 µS/cm apart: %+v", p)
+	}
+}
+
+// Each property bounds the schedule where it alone differs. By hand: 2.4 of pH at
+// 0.5 an hour are 20.8 % an hour; 30 dH at 3 an hour 10 %, 8 dH no more than the
+// group's 20 %; 400 µS/cm the group's 20 %; 12 C at 6 an hour two hours of float.
+func TestTheSlowestPropertyCounts(t *testing.T) {
+	alike := Arrival{Bag: water.Reading{TempC: ptr(23.0), PH: ptr(7.2), ECUS: ptr(300.0), GH: ptr(8.0), TAN: ptr(0.0)},
+		Tank: water.Reading{TempC: ptr(23.0), PH: ptr(7.2), ECUS: ptr(300.0), GH: ptr(8.0), TAN: ptr(0.0)},
+		BagL: 0.5, VesselL: 50, Animals: water.Animals{Count: 5, MassG: 0.1}, Group: "neocaridina"}
+	if p := plan(t, alike); p.Way != Straight || p.Slowest != "" || p.ShareAnHour != 1 {
+		t.Errorf("two waters alike: %+v", p)
+	}
+	for _, c := range []struct {
+		is     Property
+		share  float64
+		change func(*Arrival)
+	}{
+		{PH, 0.5 / 2.4, func(a *Arrival) { a.Bag.PH, a.Tank.PH = ptr(5.0), ptr(7.4) }},
+		{Conductivity, 0.2, func(a *Arrival) { a.Tank.ECUS = ptr(700.0) }},
+		{GH, 0.1, func(a *Arrival) { a.Tank.GH = ptr(38.0) }},
+		{GH, 0.2, func(a *Arrival) { a.Tank.GH = ptr(16.0) }},
+		{KH, 0.1, func(a *Arrival) { a.Bag.KH, a.Tank.KH, a.Bag.PH = ptr(1.0), ptr(31.0), nil }},
+		{Temperature, 1, func(a *Arrival) { a.Bag.TempC = ptr(11.0) }},
+	} {
+		a := alike
+		c.change(&a)
+		p := plan(t, a)
+		if p.Slowest != c.is || math.Abs(p.ShareAnHour-c.share) > 1e-9 || !says(p.Why, string(c.is)+" is the slowest") {
+			t.Errorf("%s alone differs: %s sets the pace of %g an hour, want %g: %v", c.is, p.Slowest, p.ShareAnHour, c.share, p.Why)
+		}
+		if c.is == Temperature && math.Abs(p.FloatMinutes-120) > 1e-9 {
+			t.Errorf("12 C apart float for %g minutes", p.FloatMinutes)
+		}
+	}
+	// Carbon dioxide alone makes no drip where the carbonate hardness tells.
+	sour := alike
+	sour.Bag.PH, sour.Bag.KH = ptr(6.2), ptr(1.0)
+	open, err := water.AiredPH(1*water.MeqPerDegree, 23)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sour.Tank.PH = &open
+	if p := plan(t, sour); p.Way != Straight || p.ShareAnHour != 1 {
+		t.Errorf("a bag sour from carbon dioxide alone: %+v", p.Bounds)
+	}
+	sour.Bag.KH = nil
+	if p := plan(t, sour); p.Slowest != PH || !says(p.Why, "carbon dioxide") {
+		t.Errorf("without its hardness nobody knows: %v", p.Why)
 	}
 }
 
@@ -176,6 +225,11 @@ func TestScheduleKeepsItsLimits(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a := drawArrival(t)
 		p, err := a.Plan()
+		for _, b := range p.Bounds {
+			if b.Property != Temperature && p.ShareAnHour > b.ShareAnHour+1e-12 {
+				t.Fatalf("%g an hour is faster than %+v allows", p.ShareAnHour, b)
+			}
+		}
 		var in *ref.InputError
 		if errors.As(err, &in) && in.Field == "vessel_l" {
 			return

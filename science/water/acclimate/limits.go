@@ -55,6 +55,19 @@ func LimitsOf(group string) (Limits, error) {
 	return Limits{}, ref.Inputf("group", "Choose "+strings.Join(ids, ", ")+".", "no such group: %q", group)
 }
 
+// How fast the other properties may change in the water around the animals. No
+// trial on dwarf shrimp was found for any of them.
+var (
+	// HardnessAnHour is also the difference that nobody drips for; a wider one is
+	// crossed at the group's own share an hour at most.
+	HardnessAnHour = ref.Param{Value: 3, Low: 2, High: 5, Unit: "dH/h", Basis: ref.Practice, Note: "Total or carbonate hardness."}
+	// PHAnHour is of what is left of the difference when air has driven the
+	// carbon dioxide out of the bag: that part goes within minutes, drip or no drip.
+	PHAnHour = ref.Param{Value: 0.5, Low: 0.2, High: 1, Unit: "1/h", Basis: ref.Practice, Note: "Keepers name a fifth of a unit to a whole one an hour."}
+	// TempAnHour bounds the float of the closed bag: a degree in ten minutes.
+	TempAnHour = ref.Param{Value: 6, Low: 2, High: 12, Unit: "C/h", Basis: ref.Practice, Note: "A bag floats 15 to 30 minutes for the usual few degrees."}
+)
+
 // Figures behind a plan that nobody measures.
 var (
 	// FloatTau is how fast a floating bag takes the tank's temperature on.

@@ -3,7 +3,6 @@ package acclimate
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"holdfast/science/ref"
 	"holdfast/science/water"
@@ -86,10 +85,14 @@ type Plan struct {
 	Care    []string `json:"care,omitempty"`
 	// FloatMinutes in the closed bag first; 0 when a temperature is missing.
 	FloatMinutes float64 `json:"float_minutes"`
-	// ShareAnHour is the rate that the schedule keeps.
-	ShareAnHour float64 `json:"share_an_hour"`
-	Steps       []Step  `json:"steps"`
-	Minutes     float64 `json:"minutes"`
+	// ShareAnHour is the rate that the schedule keeps: that of the slowest of
+	// Bounds. Slowest is the property that needs the longest, the float included;
+	// empty when nothing needs time.
+	ShareAnHour float64  `json:"share_an_hour"`
+	Bounds      []Bound  `json:"bounds"`
+	Slowest     Property `json:"slowest,omitempty"`
+	Steps       []Step   `json:"steps"`
+	Minutes     float64  `json:"minutes"`
 	// LastShare is the part of the difference that is crossed when they are
 	// netted over at the end.
 	LastShare float64 `json:"last_share"`
@@ -116,8 +119,9 @@ type Match struct {
 //	and the flow must grow; the last share, one hour's worth, is crossed when
 //	they are netted over
 //
-// The rate is the group's share an hour, or faster when the difference in
-// conductivity is small. The errors are *ref.InputError for a reading (prefix
+// Temperature, pH, conductivity and both hardnesses each bound it, and the
+// slowest counts: for conductivity the group's share an hour, or faster when the
+// difference is small. The errors are *ref.InputError for a reading (prefix
 // bag_ or tank_), bag_l, vessel_l, animals, group, step_minutes or
 // share_an_hour.
 func (a Arrival) Plan() (Plan, error) {
@@ -125,23 +129,21 @@ func (a Arrival) Plan() (Plan, error) {
 	if err != nil {
 		return Plan{}, err
 	}
-	p := Plan{ShareAnHour: a.rate(limits)}
-	if apart := a.apart(); len(apart) > 0 {
-		p.Why = append(p.Why, strings.Join(apart, " and ")+" of bag and tank differ by more than 3 degrees: dripped at the species' own rate, however near the conductivities are")
-	}
+	var p Plan
+	why := a.pace(&p, limits)
 	a.note(&p, limits)
 	if p.Opened, err = a.opened(); err != nil {
 		return Plan{}, err
 	}
 	floated := a // the closed bag has taken the tank's temperature on
 	if a.Bag.TempC != nil && a.Tank.TempC != nil {
-		p.FloatMinutes = FloatMinutes(*a.Bag.TempC - *a.Tank.TempC)
+		p.FloatMinutes = p.Bounds[0].Minutes
 		floated.Bag.TempC = a.Tank.TempC
 	}
 	if err := floated.schedule(&p); err != nil {
 		return Plan{}, err
 	}
-	if err := floated.choose(&p); err != nil {
+	if err := floated.choose(&p, limits, why); err != nil {
 		return Plan{}, err
 	}
 	p.LastShare = 1
@@ -179,39 +181,6 @@ func (a Arrival) check() (Limits, error) {
 	return LimitsOf(a.Group)
 }
 
-// rate returns the share of the difference an hour, 1 for no need of a drip.
-func (a Arrival) rate(l Limits) float64 {
-	r := l.ShareAnHour.Value
-	if a.ShareAnHour > 0 {
-		r = a.ShareAnHour
-	}
-	if a.Bag.ECUS != nil && a.Tank.ECUS != nil && len(a.apart()) == 0 {
-		r = math.Max(r, l.FreeAnHour.Value/math.Max(1e-9, math.Abs(*a.Bag.ECUS-*a.Tank.ECUS)))
-	}
-	return math.Min(r, 1)
-}
-
-// EqualHardness is a difference of hardness that is crossed at once without a
-// thought; a wider one keeps the group's own rate although the conductivity
-// alone would let it go faster.
-var EqualHardness = ref.Param{Value: 3, Low: 2, High: 5, Unit: "dH", Basis: ref.Practice, Note: "Difference of total or carbonate hardness that nobody drips for."}
-
-// apart names the hardnesses that differ too much to be crossed at once. pH is
-// not among them: a closed bag's is low from carbon dioxide alone, which leaves
-// within minutes of opening, drip or no drip.
-func (a Arrival) apart() []string {
-	var out []string
-	for _, d := range []struct {
-		what      string
-		bag, tank *float64
-	}{{"total hardness", a.Bag.GH, a.Tank.GH}, {"carbonate hardness", a.Bag.KH, a.Tank.KH}} {
-		if d.bag != nil && d.tank != nil && math.Abs(*d.bag-*d.tank) > EqualHardness.Value {
-			out = append(out, d.what)
-		}
-	}
-	return out
-}
-
 // note lists what is missing and what to watch.
 func (a Arrival) note(p *Plan, l Limits) {
 	for _, r := range []struct {
@@ -235,7 +204,7 @@ func (a Arrival) note(p *Plan, l Limits) {
 		}
 	}
 	if a.Bag.TempC != nil && a.Tank.TempC != nil && math.Abs(*a.Bag.TempC-*a.Tank.TempC) > 5 {
-		p.Care = append(p.Care, "More than 5 C apart: let the closed bag float, do not open it warm or cold.")
+		p.Care = append(p.Care, "More than 5 C apart: leave the closed bag in its box or wrapped at first, then float it; do not open it warm or cold.")
 	}
 	p.Care = append(p.Care, "Do not tip bag water into a tank, and never pour it outdoors.")
 }
@@ -256,7 +225,7 @@ func (a Arrival) opened() (*water.AmmoniaRise, error) {
 }
 
 // choose picks the way from the plan's own figures.
-func (a Arrival) choose(p *Plan) error {
+func (a Arrival) choose(p *Plan, l Limits, why []string) error {
 	worst := 0.0
 	if p.Opened != nil {
 		worst = p.Opened.Now.UnionizedMgLN
@@ -269,13 +238,17 @@ func (a Arrival) choose(p *Plan) error {
 	switch {
 	case len(p.Steps) == 0:
 		p.Way = Straight
-		p.Why = append(p.Why, "the difference in conductivity is small enough to cross at once")
+		p.Why = append(p.Why, "what was measured differs so little that it is crossed at once")
+		p.Why = append(p.Why, why...)
 		return nil
 	case worst > water.AmmoniaAlarm.Value:
 		p.Way = Matched
 		p.Why = append(p.Why, fmt.Sprintf("un-ionized ammonia would reach %.3f mg/l in the drip, above %g: out of this water first", worst, water.AmmoniaAlarm.Value))
 		p.Match = a.match()
 		p.Care = append(p.Care, "Give the bag no air before they are out: its pH rises and the ammonia with it.")
+		float := p.Bounds[0]
+		why = a.fresh().pace(p, l)
+		p.Bounds[0] = float // the closed bag has floated before
 		if err := a.fresh().schedule(p); err != nil {
 			return err
 		}
@@ -289,6 +262,7 @@ func (a Arrival) choose(p *Plan) error {
 		p.Way = Drip
 		p.Why = append(p.Why, fmt.Sprintf("%.0f %% of the difference an hour, netted over at the end", 100*p.ShareAnHour))
 	}
+	p.Why = append(p.Why, why...)
 	a.air(p)
 	return nil
 }
