@@ -29,11 +29,6 @@ const (
 	KnownFill Shape = "known_fill"
 )
 
-// Shapes lists every shape in the order a form shows them.
-func Shapes() []Shape {
-	return []Shape{Box, BowFront, Cylinder, Corner, Hexagon, KnownFill}
-}
-
 // Tank is what a person measured about one tank, as they wrote it down: it is
 // stored as it stands, and a field that nobody filled in stays zero. Volume
 // turns it into litres.

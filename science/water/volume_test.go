@@ -174,7 +174,7 @@ func TestPlansAgainstGrid(t *testing.T) {
 func drawTank(t *rapid.T) water.Tank {
 	f := func(name string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
 	tank := water.Tank{
-		Shape:    rapid.SampledFrom(water.Shapes()).Draw(t, "shape"),
+		Shape:    rapid.SampledFrom([]water.Shape{water.Box, water.BowFront, water.Cylinder, water.Corner, water.Hexagon, water.KnownFill}).Draw(t, "shape"),
 		LengthCM: f("length", 30, 200), WidthCM: f("width", 20, 80), BowCM: f("bow", 0.5, 5),
 		ReturnCM: f("return", 0, 20), DiameterCM: f("diameter", 20, 90), SideCM: f("side", 15, 60),
 		FillCM: f("fill", 10, 60), GlassMM: f("glass", 3, 12), KnownFillL: f("known", 10, 300),

@@ -15,10 +15,6 @@ var (
 		Note: "Out at once at the first stop sign, whatever the watch says."}
 )
 
-// DipSteps are the strengths to try one after another, g to a litre of water,
-// each on new trial animals, when the weaker one was borne and did not do it.
-func DipSteps() []float64 { return []float64{30, 45, 60, 76} }
-
 // StopSigns are what ends a dip or bath at once, in the order they are seen.
 func StopSigns() []string {
 	return []string{

@@ -178,21 +178,6 @@ func (i Ingredient) others(p Proposal) ([]Finding, error) {
 	return out, nil
 }
 
-// Permit says whether a proposal may go ahead with the reasons that were typed
-// for its refusals, by code. The error is a *ref.InputError for the first
-// refusal without one, with the field "reason_" and its code.
-func Permit(findings []Finding, reasons map[string]string) error {
-	for _, f := range findings {
-		if f.Level != Refuse {
-			continue
-		}
-		if _, err := Reason("reason_"+f.Code, reasons[f.Code]); err != nil {
-			return ref.Inputf("reason_"+f.Code, "Change it, or say in a sentence why you go on; it stays on the record.", "%s", f.Say)
-		}
-	}
-	return nil
-}
-
 // MgLText writes a concentration for people: grams from one gram up.
 func MgLText(mgL float64) string {
 	if mgL >= 1000 {

@@ -163,20 +163,6 @@ func TestCheckRefusesBadInput(t *testing.T) {
 	wantField(t, "unknown other", err, "ingredient")
 }
 
-func TestPermitNeedsAReason(t *testing.T) {
-	p := bath()
-	p.MgL = 25
-	found := check(t, p)
-	wantField(t, "no reason", dose.Permit(found, nil), "reason_dose")
-	wantField(t, "a shrug", dose.Permit(found, map[string]string{"dose": "  ok   "}), "reason_dose")
-	if err := dose.Permit(found, map[string]string{"dose": "The vet wrote 25 for this lot."}); err != nil {
-		t.Errorf("a typed reason opens it: %v", err)
-	}
-	if err := dose.Permit(check(t, bath()), nil); err != nil {
-		t.Errorf("nothing to give a reason for: %v", err)
-	}
-}
-
 func TestIngredientsTable(t *testing.T) {
 	list := dose.Ingredients()
 	if len(list) < 10 {

@@ -87,7 +87,7 @@ func parse(field, text string, want []Kind) (Quantity, error) {
 		if len(want) > 0 && !slices.Contains(want, Number) {
 			return Quantity{}, ref.Inputf(field, hint(want), "%q has no unit", text)
 		}
-		return Quantity{base: value, kind: Number, text: text}, nil
+		return Quantity{base: value, kind: Number}, nil
 	}
 	u, err := parseUnit(field, rest)
 	if err != nil {
@@ -105,7 +105,7 @@ func parse(field, text string, want []Kind) (Quantity, error) {
 	if u.zero != nil {
 		value.Add(value, u.zero)
 	}
-	return Quantity{base: value, kind: kind, text: text, nominal: u.nominal}, nil
+	return Quantity{base: value, kind: kind}, nil
 }
 
 // normal lowers the case, makes one micro sign of two, and joins "% w / v".
@@ -245,10 +245,9 @@ func parseUnit(field, s string) (scale, error) {
 	}
 	factor := new(big.Rat).Quo(over.factor, under.factor)
 	return scale{
-		name:    s,
-		factor:  factor.Quo(factor, count),
-		dims:    over.dims.over(under.dims),
-		nominal: over.nominal || under.nominal,
+		name:   s,
+		factor: factor.Quo(factor, count),
+		dims:   over.dims.over(under.dims),
 	}, nil
 }
 

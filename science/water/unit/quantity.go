@@ -10,21 +10,12 @@ import (
 // Quantity is one exact amount and what kind of thing it is. The zero value is
 // a bare number of 0.
 type Quantity struct {
-	base    *big.Rat // in the products of table's base units
-	kind    Kind
-	text    string
-	nominal bool
+	base *big.Rat // in the products of table's base units
+	kind Kind
 }
 
 // Kind returns what q is.
 func (q Quantity) Kind() Kind { return q.kind }
-
-// String returns q as it was written.
-func (q Quantity) String() string { return q.text }
-
-// Nominal reports whether q was written in a unit that is only about so
-// large: drops differ by half.
-func (q Quantity) Nominal() bool { return q.nominal }
 
 // Sign returns -1, 0 or 1; for a temperature it is the sign of its kelvins.
 func (q Quantity) Sign() int {

@@ -10,8 +10,6 @@ type scale struct {
 	factor *big.Rat
 	zero   *big.Rat
 	dims   dims
-	// nominal marks a unit that is only about so large: a drop.
-	nominal bool
 }
 
 // table is every unit by its written name in lower case.
@@ -54,11 +52,6 @@ func makeTable() map[string]scale {
 	add(volume, "0.016387064", "in3")
 	add(volume, "28.316846592", "ft3")
 	add(volume, "0.00005", "drop", "drops")
-	for _, n := range []string{"drop", "drops"} {
-		s := t[n]
-		s.nominal = true
-		t[n] = s
-	}
 
 	mass := dims{mass: 1}
 	add(mass, "1", "g", "gram", "grams", "gramme", "grammes")
