@@ -22,7 +22,7 @@ type commands struct {
 	Serve  Serve  `cmd:"" help:"Start the desk of a data folder."`
 	Import Import `cmd:"" help:"Receive a packing list (XLSX or CSV), or read an exported journal (JSON lines) into an empty folder."`
 	Export Export `cmd:"" help:"Write everything out as XLSX, CSV or JSON lines."`
-	Backup Backup `cmd:"" help:"Copy the database to a new folder, also while a desk is running."`
+	Backup Backup `cmd:"" help:"Copy the database and the photographs to a new folder, also while a desk is running."`
 	Verify Verify `cmd:"" help:"Fold everything again and say exactly what is wrong, also while a desk is running."`
 }
 

@@ -17,8 +17,8 @@ type Course struct {
 	Lot            string `placeholder:"ID" help:"Search for a lot that stands in the data folder, with its history, the shop's beliefs and its release line."`
 	Data           string `placeholder:"DIR" env:"HOLDFAST_DATA" help:"The data folder of --lot; it may be in use."`
 	Against        string `placeholder:"CONDITION" help:"What the course of --lot is against; without it, what was found or is least likely to be clear."`
-	Scenarios      string `type:"path" help:"Read a list of fixed scenarios (the form of the check files) and print the chance of free of each on each of its days."`
-	Condition      string `type:"path" help:"A condition's data file, copied from --print-condition and changed."`
+	Scenarios      string `type:"path" placeholder:"FILE" help:"Read a list of fixed scenarios (the form of the check files) and print the chance of free of each on each of its days."`
+	Condition      string `type:"path" placeholder:"FILE" help:"A condition's data file, copied from --print-condition and changed."`
 	PrintCondition string `placeholder:"ID" help:"Print the data file of a condition, such as rostrum_worm, to copy and change."`
 	Runs           int    `default:"0" help:"Simulated lots for each answer; 0: as the file says, or 4000 (1000 for each course)."`
 	Seed           uint64 `default:"0" help:"The same seed gives the same answer, whatever the number of cores; 0: as the file says, or 1."`

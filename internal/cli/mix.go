@@ -12,19 +12,19 @@ import (
 
 // Mix is the subcommand that weighs out a medicine or salt.
 type Mix struct {
-	Volume      string `required:"" help:"Water really in the tank, such as \"120 l\", \"30 gal_us\" or \"25 gal_imp\"."`
-	VolumeError string `help:"How far the volume may be off either way, such as \"3 %\"."`
-	Target      string `required:"" help:"Active ingredient wanted, such as \"2.5 mg/l\" (ppm is the same), or a label's rate, such as \"1 tablet per 40 l\"."`
-	Strength    string `help:"Strength of the product, such as \"50 %\" (weight in weight), \"5 % w/v\" or \"50 mg per tablet\"; \"100 %\" if left out."`
-	Change      string `help:"Regular water change, such as \"30 % every 3 d\"; each is followed by a new dose up to the target."`
-	HalfLife    string `help:"Time in which half of it breaks down, such as \"4 d\"."`
-	Absorb      string `help:"Time in which substrate and plants take half of it up, such as \"10 d\"."`
-	Redose      string `help:"Dose up to the target this often, such as \"2 d\", instead of at each change."`
+	Volume      string `required:"" placeholder:"AMOUNT" help:"Water really in the tank, such as \"120 l\", \"30 gal_us\" or \"25 gal_imp\"."`
+	VolumeError string `placeholder:"SHARE" help:"How far the volume may be off either way, such as \"3 %\"."`
+	Target      string `required:"" placeholder:"DOSE" help:"Active ingredient wanted, such as \"2.5 mg/l\" (ppm is the same), or a label's rate, such as \"1 tablet per 40 l\"."`
+	Strength    string `placeholder:"STRENGTH" help:"Strength of the product, such as \"50 %\" (weight in weight), \"5 % w/v\" or \"50 mg per tablet\"; \"100 %\" if left out."`
+	Change      string `placeholder:"SHARE" help:"Regular water change, such as \"30 % every 3 d\"; each is followed by a new dose up to the target."`
+	HalfLife    string `placeholder:"TIME" help:"Time in which half of it breaks down, such as \"4 d\"."`
+	Absorb      string `placeholder:"TIME" help:"Time in which substrate and plants take half of it up, such as \"10 d\"."`
+	Redose      string `placeholder:"TIME" help:"Dose up to the target this often, such as \"2 d\", instead of at each change."`
 	For         string `default:"14 d" help:"How long to follow it."`
-	Scale       string `help:"Smallest step of the scale or syringe; \"0.01 g\" or \"0.1 ml\" if left out."`
-	Ingredient  string `help:"Which ingredient it is, such as praziquantel: then its range is checked and its cautions are shown."`
-	Stock       string `help:"Water to dissolve it in first, such as \"1 l\"; refused when it does not dissolve."`
-	Reason      string `help:"Why to go on against a refusal."`
+	Scale       string `placeholder:"STEP" help:"Smallest step of the scale or syringe; \"0.01 g\" or \"0.1 ml\" if left out."`
+	Ingredient  string `placeholder:"ID" help:"Which ingredient it is, such as praziquantel: then its range is checked and its cautions are shown."`
+	Stock       string `placeholder:"AMOUNT" help:"Water to dissolve it in first, such as \"1 l\"; refused when it does not dissolve."`
+	Reason      string `placeholder:"SENTENCE" help:"Why to go on against a refusal."`
 	JSON        bool   `help:"Print JSON."`
 }
 

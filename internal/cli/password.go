@@ -16,7 +16,7 @@ import (
 
 // Password is the subcommand of that name.
 type Password struct {
-	Data string `help:"Data folder of the desk." default:"holdfast-data" type:"path"`
+	Data string `required:"" placeholder:"DIR" env:"HOLDFAST_DATA" type:"path" help:"The data folder."`
 }
 
 // Run asks for the password of the desk and keeps its hash in the data folder.

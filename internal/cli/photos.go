@@ -24,12 +24,12 @@ import (
 // Photos is the subcommand of that name.
 type Photos struct {
 	Dirs       []string `arg:"" name:"dir" help:"Folders of photographs, or single files. Nothing in them is changed."`
-	Scales     string   `help:"CSV file with the columns file and px_per_mm: the pixels a millimetre of each photograph."`
-	PxPerMM    float64  `name:"px-per-mm" help:"Pixels a millimetre of every photograph that --scales does not name. Marks bear an error of a quarter; sizes are wrong by as much."`
+	Scales     string   `placeholder:"FILE" help:"CSV file with the columns file and px_per_mm: the pixels a millimetre of each photograph."`
+	PxPerMM    float64  `name:"px-per-mm" placeholder:"N" help:"Pixels a millimetre of every photograph that --scales does not name. Marks bear an error of a quarter; sizes are wrong by as much."`
 	FalseMarks float64  `default:"1" help:"How many false marks a photograph you accept; marks expected more often are listed but not shown."`
-	Out        string   `help:"Folder to write a contact sheet, enlarged crops and fused focus stacks to."`
+	Out        string   `placeholder:"DIR" help:"Folder to write a contact sheet, enlarged crops and fused focus stacks to."`
 	JSON       bool     `help:"Print JSON."`
-	Jobs       int      `help:"Photographs read at the same time (default: one a core)."`
+	Jobs       int      `placeholder:"N" help:"Photographs read at the same time (default: one a core)."`
 	GoJPEG     bool     `name:"go-jpeg" help:"Use the built-in JPEG decoder even where libturbojpeg is installed."`
 }
 

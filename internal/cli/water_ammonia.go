@@ -9,10 +9,10 @@ import (
 
 // WaterAmmonia is the subcommand that splits total ammonia.
 type WaterAmmonia struct {
-	PH       float64 `required:"" help:"pH of the water, 0 to 14."`
-	Temp     float64 `required:"" help:"Temperature in degrees Celsius, 0 to 50."`
-	TAN      float64 `required:"" name:"tan" help:"Total ammonia in mg/l as nitrogen: ask the kit's leaflet what it reports (as NH4 divide by 1.2878, as NH3 by 1.2159)."`
-	Salinity float64 `help:"Salinity in g/kg; an approximation above 3."`
+	PH       float64 `required:"" placeholder:"PH" help:"pH of the water, 0 to 14."`
+	Temp     float64 `required:"" placeholder:"C" help:"Temperature in degrees Celsius, 0 to 50."`
+	TAN      float64 `required:"" placeholder:"MG_L" name:"tan" help:"Total ammonia in mg/l as nitrogen: ask the kit's leaflet what it reports (as NH4 divide by 1.2878, as NH3 by 1.2159)."`
+	Salinity float64 `placeholder:"G_KG" help:"Salinity in g/kg; an approximation above 3."`
 	JSON     bool    `help:"Print JSON."`
 }
 

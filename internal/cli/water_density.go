@@ -9,8 +9,8 @@ import (
 
 // WaterDensity is the subcommand that gives the density of salt water.
 type WaterDensity struct {
-	Temp     float64 `required:"" help:"Temperature in degrees Celsius, -2 to 40."`
-	Salinity float64 `required:"" help:"Salinity (sea salt) in g/kg, 0 to 42."`
+	Temp     float64 `required:"" placeholder:"C" help:"Temperature in degrees Celsius, -2 to 40."`
+	Salinity float64 `required:"" placeholder:"G_KG" help:"Salinity (sea salt) in g/kg, 0 to 42."`
 	JSON     bool    `help:"Print JSON."`
 }
 

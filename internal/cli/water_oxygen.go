@@ -9,9 +9,9 @@ import (
 
 // WaterOxygen is the subcommand that gives the oxygen water can hold.
 type WaterOxygen struct {
-	Temp     float64 `required:"" help:"Temperature in degrees Celsius, 0 to 40."`
+	Temp     float64 `required:"" placeholder:"C" help:"Temperature in degrees Celsius, 0 to 40."`
 	Pressure float64 `default:"101.325" help:"Air pressure at the place (not reduced to sea level) in kPa, 50 to 110."`
-	Salinity float64 `help:"Salinity in g/kg, 0 to 45."`
+	Salinity float64 `placeholder:"G_KG" help:"Salinity in g/kg, 0 to 45."`
 	JSON     bool    `help:"Print JSON."`
 }
 
