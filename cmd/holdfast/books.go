@@ -277,7 +277,13 @@ func (c Backup) Run(env *cli.Env) error {
 	if err != nil {
 		return err
 	}
-	n, hash, err := f.store.Head(env.Context)
+	// The desk may have gone on meanwhile: what is said is what the copy holds.
+	copied, err := readFolder(env.Context, c.To, c.Site)
+	if err != nil {
+		return err
+	}
+	defer copied.store.Close()
+	n, hash, err := copied.store.Head(env.Context)
 	if err != nil {
 		return err
 	}

@@ -160,7 +160,9 @@ func TestAFolderFromImportToRestore(t *testing.T) {
 	good(t, "export", "--data", data, "--format", "jsonl", "--out", journal)
 	good(t, "export", "--data", data, "--format", "xlsx", "--out", filepath.Join(dir, "shop.xlsx"))
 	good(t, "export", "--data", data, "--format", "csv", "--out", filepath.Join(dir, "shop.zip"))
-	good(t, "backup", "--data", data, "--to", copied)
+	if out := good(t, "backup", "--data", data, "--to", copied); !strings.Contains(out, verified(t, copied).Head) {
+		t.Errorf("backup does not say how the copy ends: %s", out)
+	}
 	if status := s.stop(t); status != 0 {
 		t.Errorf("asked to stop, the server ends with status %d", status)
 	}

@@ -48,6 +48,12 @@ func newFolder(s *store.Store, ev desk.Evidence, site string) *folder {
 	return &folder{s, d}
 }
 
+// ready reports whether the journal can be read.
+func (f *folder) ready(ctx context.Context) error {
+	_, _, err := f.store.Head(ctx)
+	return err
+}
+
 // Data names the data folder of a subcommand.
 type Data struct {
 	Data string `required:"" placeholder:"DIR" env:"HOLDFAST_DATA" help:"The data folder."`

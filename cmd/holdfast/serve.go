@@ -124,7 +124,7 @@ func (l Listen) serve(env *cli.Env, f *folder, dir string, prepare func(context.
 	photos := media.Open(dir)
 	room := darkroom.Open(dir, photos, nativeJPEG())
 	worker := darkroom.NewWorker(room, f.desk, log)
-	s, err := web.New(web.Config{Desk: f.desk, Door: d, Photos: photos, Pictures: room, Wake: worker.Wake, Hosts: l.Host, Secure: l.HTTPS, Log: log})
+	s, err := web.New(web.Config{Desk: f.desk, Door: d, Photos: photos, Pictures: room, Wake: worker.Wake, Hosts: l.Host, Secure: l.HTTPS, Log: log, Ready: f.ready})
 	if err != nil {
 		return err
 	}

@@ -5,8 +5,10 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"log/slog"
 	"runtime"
+	"runtime/debug"
 	"sync"
 	"time"
 
@@ -81,8 +83,15 @@ func (w *Worker) Once(ctx context.Context) (int, error) {
 	return len(wants), errors.Join(faults...)
 }
 
-// read reads one photograph. A file that cannot be read is an answer too.
-func (w *Worker) read(ctx context.Context, want desk.Want) error {
+// read reads one photograph. A file that cannot be read is an answer too, and one
+// that makes the reading panic is given up after a few tries as any other fault:
+// it must not take the desk with it.
+func (w *Worker) read(ctx context.Context, want desk.Want) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("reading photograph %s panicked: %v\n%s", want.SHA256, p, debug.Stack())
+		}
+	}()
 	way, err := desk.ParseWay(want.Way)
 	if err != nil {
 		return err

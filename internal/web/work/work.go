@@ -6,6 +6,8 @@ package work
 
 import (
 	"context"
+	"fmt"
+	"runtime/debug"
 	"sync"
 	"time"
 )
@@ -131,7 +133,7 @@ func (b *Bench) begin() {
 }
 
 func (b *Bench) work(j *job) {
-	value, err := j.run(j.ctx, func(value any, done, total int) {
+	value, err := j.tried(func(value any, done, total int) {
 		b.mu.Lock()
 		defer b.mu.Unlock()
 		if value != nil {
@@ -152,6 +154,17 @@ func (b *Bench) work(j *job) {
 	}
 	j.cancel()
 	b.begin()
+}
+
+// tried runs the calculation; one that panics has failed and takes nobody with it,
+// as a page's handler would.
+func (j *job) tried(tell Tell) (value any, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			value, err = nil, fmt.Errorf("calculation panicked: %v\n%s", p, debug.Stack())
+		}
+	}()
+	return j.run(j.ctx, tell)
 }
 
 func (j *job) change() {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 )
@@ -54,6 +55,19 @@ func TestTellsAndIsCancelled(t *testing.T) {
 	b.Do("b", true, func(context.Context, Tell) (any, error) { return nil, errors.New("no") })
 	if s = b.Wait(t.Context(), "b", long, ended); !s.Ended || s.Err == nil {
 		t.Errorf("the slot was not given back, or the error lost: %+v", s)
+	}
+}
+
+func TestAPanicIsAnErrorOfItsOwnCalculation(t *testing.T) {
+	b := New(1, 10)
+	defer b.Stop()
+	b.Do("a", true, func(context.Context, Tell) (any, error) { panic("no such lot") })
+	if s := b.Wait(t.Context(), "a", long, ended); !s.Ended || s.Err == nil || !strings.Contains(s.Err.Error(), "no such lot") {
+		t.Errorf("%+v", s)
+	}
+	b.Do("b", true, func(context.Context, Tell) (any, error) { return 7, nil })
+	if s := b.Wait(t.Context(), "b", long, ended); s.Value != 7 {
+		t.Errorf("the slot was not given back: %+v", s)
 	}
 }
 
