@@ -12,7 +12,7 @@ func FoldLot(id string, events []Event) *Lot {
 	events = sorted(events)
 	inForce, undone, found := resolve(events)
 	l := &Lot{ID: id, Status: Held, All: events, Events: inForce, Undone: undone, Contradictions: found,
-		LastSign: map[string]Micros{}, Ticks: map[string]Ticks{}}
+		LastSign: map[string]Micros{}, Ticks: make(map[string]Ticks, len(inForce))} // most entries do a task
 	for i := range events {
 		l.HeadSeq = max(l.HeadSeq, events[i].Seq)
 	}

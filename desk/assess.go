@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"time"
 
 	"holdfast"
 	"holdfast/science/freedom"
@@ -71,11 +70,7 @@ func (d *Desk) bare(ctx context.Context, id string) (*LotView, error) {
 // caseOf puts together what is known of a lot. What it loads more is read with
 // ctx.
 func (d *Desk) caseOf(ctx context.Context, l *holdfast.Lot, c *holdfast.Consignment, s holdfast.ShopSet) Case {
-	zone, err := time.LoadLocation(s.Zone)
-	if err != nil {
-		zone = time.UTC // a zone this machine's data no longer knows
-	}
-	return Case{Lot: l, Consignment: c, BagSize: s.BagSize, Beliefs: s.Beliefs, Sight: s.Sight, Zone: zone,
+	return Case{Lot: l, Consignment: c, BagSize: s.BagSize, Beliefs: s.Beliefs, Sight: s.Sight, Zone: d.zones.named(s.Zone),
 		Other: func(id string) (*holdfast.Lot, error) { return d.Lot(ctx, id) },
 		Tank: func(id string) (*holdfast.Tank, error) {
 			events, err := d.Store.Events(ctx, holdfast.Subject{Type: holdfast.SubjectTank, ID: id})

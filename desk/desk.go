@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"sync"
 	"time"
 
 	"holdfast"
@@ -24,6 +25,7 @@ type Desk struct {
 	Random io.Reader
 
 	sight keptSight
+	zones zones
 }
 
 // Actor is who does something, and with which name the entry got on the form
@@ -133,16 +135,17 @@ func (d *Desk) repeated(ctx context.Context, id holdfast.ID, n note) (bool, erro
 		Hint:    "Open the page again and enter what should be added."}
 }
 
-// Lot returns the state of a lot, or a NotFound error.
+// Lot returns the state of a lot, or a NotFound error. It is shared between
+// callers and must not be changed.
 func (d *Desk) Lot(ctx context.Context, id string) (*holdfast.Lot, error) {
-	events, err := d.Store.Events(ctx, holdfast.Subject{Type: holdfast.SubjectLot, ID: id})
+	l, err := d.Store.Lot(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	if len(events) == 0 {
+	if len(l.All) == 0 {
 		return nil, &holdfast.Error{Kind: holdfast.NotFound, Message: fmt.Sprintf("There is no lot %q.", id), Hint: "Look it up in Lots."}
 	}
-	return holdfast.FoldLot(id, events), nil
+	return l, nil
 }
 
 // Tank returns the state of a tank, or a NotFound error.
@@ -195,11 +198,24 @@ func (d *Desk) Zone(ctx context.Context) (*time.Location, error) {
 	if err != nil {
 		return nil, err
 	}
-	zone, err := time.LoadLocation(s.Zone)
-	if err != nil {
-		return time.UTC, nil // a zone this machine's data no longer knows
+	return d.zones.named(s.Zone), nil
+}
+
+// zones keeps the time zones that were asked for: each would be read from the
+// machine's files anew, for every entry that is written.
+type zones struct{ kept sync.Map }
+
+// named returns a zone, or UTC for one that this machine's data no longer knows.
+func (z *zones) named(name string) *time.Location {
+	if kept, ok := z.kept.Load(name); ok {
+		return kept.(*time.Location)
 	}
-	return zone, nil
+	zone, err := time.LoadLocation(name)
+	if err != nil {
+		return time.UTC
+	}
+	z.kept.Store(name, zone)
+	return zone
 }
 
 // Today returns the civil day of the site.

@@ -26,9 +26,10 @@ const LifeSeed = 1
 
 // How much is simulated. What a figure took stands beside it.
 const (
-	// firstRuns are followed for a first answer while somebody waits, coarseRuns
-	// for one that nobody will look at for long.
-	firstRuns, coarseRuns = 300, 200
+	// firstRuns are followed at most for a first answer while somebody waits,
+	// coarseRuns for one that nobody will look at for long. sightRuns are followed
+	// for what a look could show before there was one.
+	firstRuns, coarseRuns, sightRuns = 1200, 200, 300
 	// firstRound is what a figure that nobody waits for begins with.
 	firstRound = 1000
 	// fewESS is how few effective runs make it go on to the model's own limit.
@@ -198,12 +199,13 @@ func (s FigureState) Current() bool { return !s.Old && !s.First && !s.Pending }
 // assess fills in the figures from what is kept, works out a first answer where
 // there is none, and asks for better ones where those kept are not current.
 func (l *Life) assess(ctx context.Context, v *LotView) error {
+	if l.Coarse {
+		v.pend()
+		return nil
+	}
 	qs, err := v.questions()
 	if err != nil {
 		return err
-	}
-	if l.Coarse {
-		return v.take(l.desk.Evidence, qs, nil)
 	}
 	key, err := v.figureKey(qs)
 	if err != nil {
@@ -349,6 +351,14 @@ func (v *LotView) take(other Evidence, qs []question, answers map[string]Answer)
 		}
 	}
 	return nil
+}
+
+// pend leaves every figure to be worked out by who decides on it.
+func (v *LotView) pend() {
+	v.State.Pending = true
+	for _, c := range Tracked(v.Lot.Species) {
+		v.Assessed = append(v.Assessed, Assessment{Condition: c, Pending: true, Figure: holdfast.Figure{Condition: c.ID, High: 1, BagRisk: 1, BuyersRisk: 1}})
+	}
 }
 
 // roughly answers how many more clean ones from the model without a life cycle.

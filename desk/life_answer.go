@@ -38,7 +38,7 @@ func (l *Life) work(ctx context.Context, v *LotView, qs []question, coarse, all 
 			} else {
 				a.NotLooked, a.Figure = true, q.prior()
 				if !l.Coarse {
-					if err := q.sight(ctx, &a, firstRuns); err != nil {
+					if err := q.sight(ctx, &a, sightRuns); err != nil {
 						return nil, err
 					}
 				}
@@ -71,21 +71,27 @@ func (a *Answer) noAnswer(q question, err error) error {
 func (q question) coarse(ctx context.Context, v *LotView, a *Answer, least bool) error {
 	a.Start, a.Notes, a.Prior = q.history.Start, q.history.Notes, *q.history.Infested
 	c := q.history.Case
-	c.Runs = firstRuns
-	if least {
-		c.Runs = coarseRuns
+	enough := func(r clearance.Result) bool { return r.Mixed.Points[0].ESS >= fewESS }
+	if c.Runs = firstRuns; least {
+		c.Runs, enough = coarseRuns, func(r clearance.Result) bool { return plain(v.Shop, r.Mixed.Points[0]) }
 	}
-	r, err := clearance.Quick(ctx, c)
-	for err == nil && !least && r.Mixed.Points[0].ESS < fewESS && c.Runs < 4*firstRuns {
-		c.Runs *= 2
-		r, err = clearance.Quick(ctx, c)
-	}
+	r, err := clearance.Sift(ctx, c, enough)
 	if err != nil {
 		return a.noAnswer(q, err)
 	}
 	a.Figure = q.figure(v, r, 0)
 	a.Line = []LinePoint{{Day: 0, P: 1 - a.Prior}, {Day: c.Today, P: a.Figure.Chance}}
 	return nil
+}
+
+// plain reports whether a point lies on one side of the shop's line by far more
+// than its error, so that more runs would decide nothing.
+func plain(s holdfast.ShopSet, p clearance.Point) bool {
+	share, line := p.Clear, s.ClearLine
+	if s.Line == holdfast.LineBag {
+		share, line = p.BagRisk, s.BagLine
+	}
+	return p.ESS >= 10 && math.Abs(share.Value-line) > 4*share.SE
 }
 
 // figure reads today's figure off a result.

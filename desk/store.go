@@ -32,6 +32,9 @@ type Journal interface {
 	// Events returns the events that bear on a subject, in order of
 	// acceptance. An unknown subject has none.
 	Events(ctx context.Context, s holdfast.Subject) ([]holdfast.Event, error)
+	// Lot returns the fold of the events that bear on a lot; of an unknown lot it
+	// has none. It is shared between callers and must not be changed.
+	Lot(ctx context.Context, id string) (*holdfast.Lot, error)
 	// Each calls f for every entry after seq in order of acceptance, inside one
 	// read transaction, until f returns an error.
 	Each(ctx context.Context, after int64, f func(holdfast.Entry) error) error

@@ -72,14 +72,14 @@ func load(read func(name string) ([]byte, error)) (*Book, error) {
 
 // Conditions returns what can be wrong with an animal, "something else" and
 // "cannot tell" included, in the order of the book.
-func (b *Book) Conditions() []Condition { return b.pick(Condition.IsCondition) }
+func (b *Book) Conditions() []Condition { return b.pick((*Condition).IsCondition) }
 
 // LookAlikes returns normal things and things not of the animal.
-func (b *Book) LookAlikes() []Condition { return b.pick(Condition.IsLookAlike) }
+func (b *Book) LookAlikes() []Condition { return b.pick((*Condition).IsLookAlike) }
 
 // Pests returns what lives in the tank.
 func (b *Book) Pests() []Condition {
-	return b.pick(func(c Condition) bool { return c.Kind == Pest })
+	return b.pick(func(c *Condition) bool { return c.Kind == Pest })
 }
 
 // Everything returns conditions, look-alikes and pests.
@@ -87,16 +87,16 @@ func (b *Book) Everything() []Condition { return slices.Clone(b.conditions) }
 
 // Keys returns what stands on the verdict keys of an inspection, in order.
 func (b *Book) Keys() []Condition {
-	keys := b.pick(func(c Condition) bool { return c.Key > 0 })
+	keys := b.pick(func(c *Condition) bool { return c.Key > 0 })
 	slices.SortFunc(keys, func(x, y Condition) int { return cmp.Compare(x.Key, y.Key) })
 	return keys
 }
 
-func (b *Book) pick(want func(Condition) bool) []Condition {
+func (b *Book) pick(want func(*Condition) bool) []Condition {
 	var out []Condition
-	for _, c := range b.conditions {
-		if want(c) {
-			out = append(out, c)
+	for i := range b.conditions {
+		if c := &b.conditions[i]; want(c) {
+			out = append(out, *c)
 		}
 	}
 	return out
@@ -104,7 +104,7 @@ func (b *Book) pick(want func(Condition) bool) []Condition {
 
 // Condition returns the condition, look-alike or pest with the given id.
 func (b *Book) Condition(id string) (Condition, bool) {
-	return find(b.conditions, func(c Condition) string { return c.ID }, id)
+	return find(b.conditions, func(c *Condition) string { return c.ID }, id)
 }
 
 // Species returns the species the book knows.
@@ -112,7 +112,7 @@ func (b *Book) Species() []Kept { return slices.Clone(b.species) }
 
 // Kept returns the species with the given id.
 func (b *Book) Kept(id string) (Kept, bool) {
-	return find(b.species, func(k Kept) string { return k.ID }, id)
+	return find(b.species, func(k *Kept) string { return k.ID }, id)
 }
 
 // Groups returns the groups of species.
@@ -120,7 +120,7 @@ func (b *Book) Groups() []Group { return slices.Clone(b.groups) }
 
 // Group returns the group with the given id.
 func (b *Book) Group(id string) (Group, bool) {
-	return find(b.groups, func(g Group) string { return g.ID }, id)
+	return find(b.groups, func(g *Group) string { return g.ID }, id)
 }
 
 // Medicines returns the active ingredients.
@@ -128,7 +128,7 @@ func (b *Book) Medicines() []Medicine { return slices.Clone(b.medicines) }
 
 // Medicine returns the active ingredient with the given id.
 func (b *Book) Medicine(id string) (Medicine, bool) {
-	return find(b.medicines, func(m Medicine) string { return m.ID }, id)
+	return find(b.medicines, func(m *Medicine) string { return m.ID }, id)
 }
 
 // Sites returns the places on and around the animal.
@@ -136,7 +136,7 @@ func (b *Book) Sites() []Site { return slices.Clone(b.sites) }
 
 // Site returns the place with the given id.
 func (b *Book) Site(id string) (Site, bool) {
-	return find(b.sites, func(s Site) string { return s.ID }, id)
+	return find(b.sites, func(s *Site) string { return s.ID }, id)
 }
 
 // Listed returns the list of notifiable crustacean diseases and its edition.
@@ -151,19 +151,22 @@ func (b *Book) CanCarry(group string) []Condition {
 		group = k.Group
 	}
 	_, known := b.Group(group)
-	return b.pick(func(c Condition) bool {
+	return b.pick(func(c *Condition) bool {
 		return c.IsCondition() && c.Kind != Unknown && c.SignOf == "" &&
 			(slices.Contains(c.CarriedBy, group) || !known && len(c.CarriedBy) > 0)
 	})
 }
 
-func find[T any](all []T, id func(T) string, want string) (T, bool) {
-	i := slices.IndexFunc(all, func(x T) bool { return id(x) == want })
-	if i < 0 {
-		var none T
-		return none, false
+// find returns the one with an id. The rows are large: they are not copied to be
+// looked at.
+func find[T any](all []T, id func(*T) string, want string) (T, bool) {
+	for i := range all {
+		if id(&all[i]) == want {
+			return all[i], true
+		}
 	}
-	return all[i], true
+	var none T
+	return none, false
 }
 
 // Conditions returns the conditions of the book as shipped.

@@ -180,7 +180,7 @@ func (c *checker) conditionLinks(where string, e Condition) {
 		c.link(where, ok, s)
 	}
 	for _, l := range e.Listed {
-		_, ok := find(c.book.listed.Diseases, func(d ListedEntry) string { return d.ID }, l)
+		_, ok := find(c.book.listed.Diseases, func(d *ListedEntry) string { return d.ID }, l)
 		c.link(where, ok, l)
 	}
 	for _, a := range e.Alike {

@@ -103,7 +103,7 @@ func (b *Book) nameOf(n node) string {
 		g, _ := b.Group(n.id)
 		return g.Name
 	case "listed disease":
-		l, _ := find(b.listed.Diseases, func(l ListedEntry) string { return l.ID }, n.id)
+		l, _ := find(b.listed.Diseases, func(l *ListedEntry) string { return l.ID }, n.id)
 		return l.Name
 	}
 	return ""

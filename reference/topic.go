@@ -18,5 +18,5 @@ func (b *Book) Topics() []Topic { return slices.Clone(b.topics) }
 
 // Topic returns the topic with the given id.
 func (b *Book) Topic(id string) (Topic, bool) {
-	return find(b.topics, func(t Topic) string { return t.ID }, id)
+	return find(b.topics, func(t *Topic) string { return t.ID }, id)
 }

@@ -86,13 +86,16 @@ func (c Demo) Run(env *cli.Env) error {
 	}
 	return c.serve(env, f, dir, func(ctx context.Context, progress func(string)) error {
 		// A year is lived in seconds: less collecting, more living.
-		defer debug.SetGCPercent(debug.SetGCPercent(400))
+		defer debug.SetGCPercent(debug.SetGCPercent(800))
 		if err := markMaking(dir); err != nil {
 			return err
 		}
 		now := time.Now()
-		if err := demo.Seed(ctx, f.store, f.desk.Evidence, now, func(day, of int) {
-			progress(fmt.Sprintf("Making the invented shop: day %d of %d", day, of))
+		// What is half made is refused, so its days need not be on the disk one by one.
+		if err := f.store.Fill(ctx, func(ctx context.Context) error {
+			return demo.Seed(ctx, f.store, f.desk.Evidence, now, func(day, of int) {
+				progress(fmt.Sprintf("Making the invented shop: day %d of %d", day, of))
+			})
 		}); err != nil {
 			return err
 		}

@@ -522,21 +522,20 @@ func (s *shop) decide(i int) error {
 		if tr.released || tr.gaveUp || i-tr.heldSince < 28 || (i+len(id))%3 != 0 {
 			continue
 		}
-		v, err := s.desk.View(s.ctx, id)
+		l, err := s.desk.Lot(s.ctx, id)
 		if err != nil {
 			return err
 		}
 		switch {
-		case v.Lot.Status == holdfast.Closed:
+		case l.Status == holdfast.Closed:
 			s.close(id)
 		case i >= days-3:
 			continue
-		case tr.asked != v.Lot.LastLook && s.ripe(v):
-			tr.asked = v.Lot.LastLook
-			err = s.release(v, desk.ReleaseForm{})
+		case tr.asked != l.LastLook:
+			err = s.ask(l)
 		}
-		if err == nil && !tr.released && i-tr.heldSince > 56 && v.Lot.Status != holdfast.Closed {
-			err = s.otherWay(v, i)
+		if err == nil && !tr.released && i-tr.heldSince > 56 && l.Status != holdfast.Closed {
+			err = s.otherWay(l, i)
 		}
 		if err != nil {
 			return err
@@ -545,13 +544,50 @@ func (s *shop) decide(i int) error {
 	return nil
 }
 
+// cleanLooks is how many looks in a row must have shown nothing before the shop
+// asks for a lot that has had signs: with fewer the figure on its page is well
+// below the line, and nobody signs a form to be told so.
+const cleanLooks = 5
+
+// ask puts a lot to the gate if only the evidence is left to decide.
+func (s *shop) ask(l *holdfast.Lot) error {
+	v, err := s.desk.View(s.ctx, l.ID)
+	if err != nil || !s.ripe(v) {
+		return err
+	}
+	s.truth[l.ID].asked = l.LastLook
+	if len(l.LastSign) > 0 && looksSince(l, lastSign(l)) < cleanLooks {
+		s.who() // reading the page takes its minutes too
+		return nil
+	}
+	return s.release(l, desk.ReleaseForm{})
+}
+
+func lastSign(l *holdfast.Lot) (last holdfast.Micros) {
+	for _, at := range l.LastSign {
+		last = max(last, at)
+	}
+	return last
+}
+
+// looksSince counts the looks after an instant, second looks at the same animals
+// left out.
+func looksSince(l *holdfast.Lot, from holdfast.Micros) (n int) {
+	for _, ev := range l.Events {
+		if p, ok := ev.Payload.(*holdfast.Inspection); ok && ev.OccurredAt > from && p.Second == "" {
+			n++
+		}
+	}
+	return n
+}
+
 // ripe reports whether only the evidence is left to decide on a release.
 func (s *shop) ripe(v *desk.LotView) bool {
 	return !slices.ContainsFunc(desk.Unmet(v.Gate(s.zone)), func(g desk.GateItem) bool { return !strings.HasPrefix(g.Key, "line_") })
 }
 
-func (s *shop) release(v *desk.LotView, f desk.ReleaseForm) error {
-	id := v.Lot.ID
+func (s *shop) release(l *holdfast.Lot, f desk.ReleaseForm) error {
+	id := l.ID
 	if err := s.desk.Release(s.ctx, s.who(), id, f); err != nil {
 		var e *holdfast.Error
 		if errors.As(err, &e) {
@@ -567,7 +603,7 @@ func (s *shop) release(v *desk.LotView, f desk.ReleaseForm) error {
 			best, least = t, load[t]
 		}
 	}
-	for _, from := range v.Lot.TankIDs() {
+	for _, from := range l.TankIDs() {
 		if err := s.desk.Move(s.ctx, s.who(), id, from, best, 0, false, "released"); err != nil {
 			return err
 		}
@@ -576,19 +612,19 @@ func (s *shop) release(v *desk.LotView, f desk.ReleaseForm) error {
 }
 
 // otherWay picks a way out for a lot that has waited eight weeks.
-func (s *shop) otherWay(v *desk.LotView, i int) error {
-	id, tr := v.Lot.ID, s.truth[v.Lot.ID]
-	signs := len(v.Lot.LastSign) > 0
+func (s *shop) otherWay(l *holdfast.Lot, i int) error {
+	id, tr := l.ID, s.truth[l.ID]
+	signs := len(l.LastSign) > 0
 	pick := s.chance.IntN(10)
 	switch {
 	case !signs && pick < 7:
-		return s.release(v, desk.ReleaseForm{Override: "Eight weeks without a sign, looked at several times; small bags to known keepers only."})
+		return s.release(l, desk.ReleaseForm{Override: "Eight weeks without a sign, looked at several times; small bags to known keepers only."})
 	case !signs, i-tr.heldSince < 64:
 		return nil
 	}
 	e := holdfast.Exit{Reason: "Signs again after the second course; the weeks cost more than the animals."}
 	switch {
-	case v.Lot.LastSign["green_growth"] > 0 || pick < 2:
+	case l.LastSign["green_growth"] > 0 || pick < 2:
 		e.Way, e.Reason = holdfast.ExitPutDown, "No proven cure, and it spreads. Done after a call to the veterinarian."
 	case pick < 5:
 		e.Way, e.Disclosed = holdfast.ExitDisclosed, "Rostrum worm found on some animals; two baths given; last look told in numbers."

@@ -15,11 +15,18 @@ type overlay struct {
 	waiting []holdfast.Entry
 	byID    map[holdfast.ID]holdfast.Event
 	bySub   map[holdfast.Subject][]holdfast.Event
+	lots    map[string]foldedLot
+}
+
+// foldedLot is a lot with so many of its entries waiting.
+type foldedLot struct {
+	waiting int
+	lot     *holdfast.Lot
 }
 
 func newOverlay(ctx context.Context, s desk.Store) (*overlay, error) {
 	head, _, err := s.Head(ctx)
-	return &overlay{Store: s, head: head, byID: map[holdfast.ID]holdfast.Event{}, bySub: map[holdfast.Subject][]holdfast.Event{}}, err
+	return &overlay{Store: s, head: head, byID: map[holdfast.ID]holdfast.Event{}, bySub: map[holdfast.Subject][]holdfast.Event{}, lots: map[string]foldedLot{}}, err
 }
 
 // Append keeps the batch for the day's end.
@@ -59,6 +66,26 @@ func (o *overlay) Events(ctx context.Context, s holdfast.Subject) ([]holdfast.Ev
 	return append(append([]holdfast.Event{}, kept...), o.bySub[s]...), nil
 }
 
+// Lot folds the waiting entries onto the stored ones; between two entries of a
+// lot it is folded once.
+func (o *overlay) Lot(ctx context.Context, id string) (*holdfast.Lot, error) {
+	sub := holdfast.Subject{Type: holdfast.SubjectLot, ID: id}
+	waiting := len(o.bySub[sub])
+	if waiting == 0 {
+		return o.Store.Lot(ctx, id)
+	}
+	if kept, ok := o.lots[id]; ok && kept.waiting == waiting {
+		return kept.lot, nil
+	}
+	events, err := o.Events(ctx, sub)
+	if err != nil {
+		return nil, err
+	}
+	l := holdfast.FoldLot(id, events)
+	o.lots[id] = foldedLot{waiting, l}
+	return l, nil
+}
+
 // flush writes the day in one transaction.
 func (o *overlay) flush(ctx context.Context) error {
 	if len(o.waiting) == 0 {
@@ -68,5 +95,6 @@ func (o *overlay) flush(ctx context.Context) error {
 	o.waiting = nil
 	clear(o.byID)
 	clear(o.bySub)
+	clear(o.lots)
 	return err
 }

@@ -43,7 +43,7 @@ func (s *Store) Append(ctx context.Context, b desk.Batch) ([]desk.Receipt, error
 		return f.write(ctx, w.touched)
 	}, func() {
 		if w != nil {
-			s.cache.commit(w.touched, f.events)
+			s.cache.commit(w.touched, f.events, f.lots)
 		}
 	})
 	if err != nil {

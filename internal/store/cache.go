@@ -28,6 +28,8 @@ type cache struct {
 type cached struct {
 	subject holdfast.Subject
 	events  []holdfast.Event
+	// lot is what the events of a lot fold to, or nil while nobody asked.
+	lot *holdfast.Lot
 }
 
 func newCache(limit int) *cache {
@@ -46,6 +48,33 @@ func (c *cache) get(s holdfast.Subject) ([]holdfast.Event, bool) {
 	}
 	c.order.MoveToFront(el)
 	return el.Value.(*cached).events, true
+}
+
+// lot returns the fold of the lot's events if it is known.
+func (c *cache) lot(s holdfast.Subject) *holdfast.Lot {
+	if c == nil {
+		return nil
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	el, ok := c.bySubject[s]
+	if !ok {
+		return nil
+	}
+	c.order.MoveToFront(el)
+	return el.Value.(*cached).lot
+}
+
+// keepLot keeps what a lot's events, as many as it was folded from, fold to.
+func (c *cache) keepLot(s holdfast.Subject, l *holdfast.Lot) {
+	if c == nil {
+		return
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if el, ok := c.bySubject[s]; ok && len(el.Value.(*cached).events) == len(l.All) {
+		el.Value.(*cached).lot = l
+	}
 }
 
 // age returns the generation to be named in offer.
@@ -70,9 +99,9 @@ func (c *cache) offer(age int64, s holdfast.Subject, events []holdfast.Event) {
 	}
 }
 
-// commit takes over what a transaction loaded and forgets the subjects it
+// commit takes over what a transaction loaded and folded, and forgets the subjects it
 // touched of which it kept nothing.
-func (c *cache) commit(touched map[holdfast.Subject]bool, loaded map[holdfast.Subject][]holdfast.Event) {
+func (c *cache) commit(touched map[holdfast.Subject]bool, loaded map[holdfast.Subject][]holdfast.Event, lots map[string]*holdfast.Lot) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.generation++
@@ -83,6 +112,11 @@ func (c *cache) commit(touched map[holdfast.Subject]bool, loaded map[holdfast.Su
 	}
 	for s, events := range loaded {
 		c.put(s, events)
+		if s.Type == holdfast.SubjectLot {
+			if el, ok := c.bySubject[s]; ok {
+				el.Value.(*cached).lot = lots[s.ID]
+			}
+		}
 	}
 }
 
@@ -98,7 +132,7 @@ func (c *cache) clear() {
 
 func (c *cache) put(s holdfast.Subject, events []holdfast.Event) {
 	c.drop(s)
-	c.bySubject[s] = c.order.PushFront(&cached{s, events})
+	c.bySubject[s] = c.order.PushFront(&cached{subject: s, events: events})
 	c.held += cost(events)
 	for c.held > c.limit {
 		c.drop(c.order.Back().Value.(*cached).subject)

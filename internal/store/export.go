@@ -125,7 +125,7 @@ func (s *Store) Import(ctx context.Context, r io.Reader) error {
 		return newFolder(t, s.sum, nil, nil).write(ctx, w.touched)
 	}, func() {
 		if w != nil {
-			s.cache.commit(w.touched, nil)
+			s.cache.commit(w.touched, nil, nil)
 		}
 	})
 }

@@ -75,6 +75,23 @@ func (s *Store) Events(ctx context.Context, sub holdfast.Subject) ([]holdfast.Ev
 	return slices.Clone(events), nil
 }
 
+// Lot returns the fold of the events that bear on a lot; see desk.Journal. What
+// was folded is kept beside the events: a page, and a day's round even more, asks
+// for the same lot many times between two entries.
+func (s *Store) Lot(ctx context.Context, id string) (*holdfast.Lot, error) {
+	sub := holdfast.Subject{Type: holdfast.SubjectLot, ID: id}
+	if l := s.cache.lot(sub); l != nil {
+		return l, nil
+	}
+	events, err := s.Events(ctx, sub)
+	if err != nil {
+		return nil, err
+	}
+	l := holdfast.FoldLot(id, events)
+	s.cache.keepLot(sub, l)
+	return l, nil
+}
+
 func (s *session) events(ctx context.Context, sub holdfast.Subject) ([]holdfast.Event, error) {
 	var events []holdfast.Event
 	err := s.each(ctx, `SELECT `+columns+` FROM entry_subject s JOIN entry e ON e.seq = s.seq

@@ -25,6 +25,10 @@ type Engine interface {
 	// Scrub overwrites what was deleted, so that it cannot be read from the
 	// files of the database any more.
 	Scrub(ctx context.Context) error
+	// Hurry lets commits return before they are on the disk, until Settle has put
+	// everything there.
+	Hurry(ctx context.Context) error
+	Settle(ctx context.Context) error
 	// Close releases the files.
 	Close() error
 }
@@ -56,6 +60,21 @@ func (s *Store) Close() error { return s.engine.Close() }
 // Backup writes a consistent copy to a file that must not exist yet. Opening
 // the copy restores it.
 func (s *Store) Backup(ctx context.Context, path string) error { return s.engine.Backup(ctx, path) }
+
+// Fill runs f, whose entries need not be on the disk one by one; all of them are
+// when Fill returns nil. It is for filling a folder that nobody uses yet and that
+// is thrown away when f fails: if the machine stops in between, the database may
+// be beyond repair.
+func (s *Store) Fill(ctx context.Context, f func(context.Context) error) error {
+	if s.engine.Writer() == nil {
+		return readOnly
+	}
+	if err := s.engine.Hurry(ctx); err != nil {
+		return err
+	}
+	err := f(ctx)
+	return errors.Join(err, s.engine.Settle(context.WithoutCancel(ctx)))
+}
 
 // readOnly is what every change gets from a store opened for reading.
 var readOnly = &holdfast.Error{Kind: holdfast.Refused, Message: "the data folder is open for reading only", Hint: "Record it in the running desk."}

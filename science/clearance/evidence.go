@@ -83,7 +83,12 @@ func Quick(ctx context.Context, c Case) (Result, error) {
 	if err := s.stages[mixed][0].grow(ctx, p.Runs); err != nil {
 		return Result{}, err
 	}
-	r := Result{Condition: p.Condition.ID, Bag: p.Bag, Seed: p.Seed, Mixed: line(p, s.stages[mixed])}
+	return s.quick()
+}
+
+// quick puts the mixed answer together, without bands.
+func (s *study) quick() (Result, error) {
+	r := Result{Condition: s.c.Condition.ID, Bag: s.c.Bag, Seed: s.c.Seed, Mixed: line(s.c, s.stages[mixed])}
 	for _, x := range r.Mixed.Points {
 		if math.IsNaN(x.Clear.Value) {
 			return r, noFit

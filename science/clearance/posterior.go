@@ -274,7 +274,7 @@ func (o on) meanAlive() float64 {
 	for i := range o.n {
 		sum += float64(o.alive[i*o.days+o.d])
 	}
-	return sum / float64(o.n)
+	return sum / float64(o.n-o.dropped)
 }
 
 // line works out the evidence line.

@@ -44,6 +44,7 @@ const (
 	runEvents
 	runKills
 	runPick
+	runSift
 )
 
 // host is one animal's place.

@@ -24,6 +24,7 @@ type sample struct {
 	looks int
 
 	n        int
+	dropped  int       // of them, those that were not followed to the end (see Sift)
 	end      []float64 // latest time at which anything lives
 	capped   []bool
 	infested []uint16  // run × day: animals that carry anything
@@ -112,17 +113,27 @@ func (s *sample) newWorker() *worker {
 	return w
 }
 
-// do follows one run and notes what it says.
-func (w *worker) do(at int, p particle) {
-	k := runKey(w.c.Seed, p.run)
-	v, kill := &w.truth[at], w.kills[at*len(w.ids):(at+1)*len(w.ids)]
-	w.c.Condition.draw(k, v, kill, w.ids)
-	switch w.mode {
+// kill is where the shares that the treatments kill in the run noted at a place
+// stand.
+func (s *sample) kill(at int) []float64 { return s.kills[at*len(s.ids) : (at+1)*len(s.ids)] }
+
+// values draws what is true in one run and returns its key.
+func (s *sample) values(at, run int) key {
+	k, v := runKey(s.c.Seed, run), &s.truth[at]
+	s.c.Condition.draw(k, v, s.kill(at), s.ids)
+	switch s.mode {
 	case never:
 		v[HOn] = 0
 	case always:
 		v[HOn] = 1
 	}
+	return k
+}
+
+// do follows one run and notes what it says.
+func (w *worker) do(at int, p particle) {
+	k := w.values(at, p.run)
+	v, kill := &w.truth[at], w.kill(at)
 	// Which animals were positive at a look decides what happens after it. Every
 	// draw is keyed, so following the run again only as far as that look gives the
 	// same lot as the whole run will, and nothing need be stopped half way.

@@ -8,6 +8,11 @@ var clearanceSources = []Source{
 		Seen:     "memory",
 	},
 	{
+		Key:      "kahn1951",
+		Citation: "Kahn, H., Harris, T.E. (1951). Estimation of particle transmission by random sampling. National Bureau of Standards Applied Mathematics Series 12, 27-30.",
+		Seen:     "memory",
+	},
+	{
 		Key:      "marsaglia2000ziggurat",
 		Citation: "Marsaglia, G., Tsang, W.W. (2000). The ziggurat method for generating random variables. Journal of Statistical Software 5(8), 1-7.",
 		DOI:      "10.18637/jss.v005.i08",

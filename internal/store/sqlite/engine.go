@@ -110,6 +110,29 @@ func (e *engine) Scrub(ctx context.Context) error {
 	return nil
 }
 
+// Hurry switches the syncing of commits off, for the one connection that writes:
+// another in its place would sync again.
+func (e *engine) Hurry(ctx context.Context) error {
+	_, err := e.writer.ExecContext(ctx, `PRAGMA synchronous = OFF`)
+	return err
+}
+
+// Settle switches it on again and moves everything into the database, which
+// syncs it: a sync is of the whole file, with what was written before.
+func (e *engine) Settle(ctx context.Context) error {
+	if _, err := e.writer.ExecContext(ctx, `PRAGMA synchronous = FULL`); err != nil {
+		return err
+	}
+	var busy, frames, moved int
+	if err := e.writer.QueryRowContext(ctx, `PRAGMA wal_checkpoint(TRUNCATE)`).Scan(&busy, &frames, &moved); err != nil {
+		return err
+	}
+	if busy != 0 {
+		return &holdfast.Error{Kind: holdfast.Busy, Message: "somebody is reading while the folder is filled", Hint: "Start again in a new folder."}
+	}
+	return nil
+}
+
 // Close closes the pools, the reader first so that the last connection, which
 // can write, moves the log into the database, and then gives up the lock.
 func (e *engine) Close() error {

@@ -1,7 +1,10 @@
 package sqlite
 
 import (
+	"context"
 	"database/sql"
+	"errors"
+	"os"
 	"path/filepath"
 	"testing"
 
@@ -55,6 +58,35 @@ func TestPragmas(t *testing.T) {
 		}
 		for _, conn := range held {
 			conn.Close()
+		}
+	}
+}
+
+// TestFillSyncsAgain: commits are synced after a folder was filled, also when that
+// failed, and what was filled in has left the log.
+func TestFillSyncsAgain(t *testing.T) {
+	e, s := started(t)
+	synchronous := func() (mode string) {
+		if err := e.writer.QueryRowContext(t.Context(), "PRAGMA synchronous").Scan(&mode); err != nil {
+			t.Fatal(err)
+		}
+		return mode
+	}
+	for _, failed := range []error{nil, errors.New("broken")} {
+		err := s.Fill(t.Context(), func(context.Context) error {
+			if mode := synchronous(); mode != "0" {
+				t.Errorf("synchronous is %s while filling", mode)
+			}
+			return failed
+		})
+		if !errors.Is(err, failed) {
+			t.Errorf("filling says %v, want %v", err, failed)
+		}
+		if mode := synchronous(); mode != "2" {
+			t.Errorf("synchronous is %s after filling, want 2", mode)
+		}
+		if info, err := os.Stat(e.file + "-wal"); err == nil && info.Size() > 0 {
+			t.Errorf("%d bytes are left in the log", info.Size())
 		}
 	}
 }

@@ -28,6 +28,21 @@ func Sound(t interface {
 	for _, f := range findings {
 		t.Errorf("verify: %s: %s", f.Code, f.Says)
 	}
+	rows, _, err := s.Lots(context.Background(), desk.LotQuery{})
+	if err != nil {
+		t.Errorf("lots: %v", err)
+	}
+	for _, r := range rows {
+		kept, err := s.Lot(context.Background(), r.ID)
+		if err != nil {
+			t.Errorf("lot %s: %v", r.ID, err)
+			continue
+		}
+		events, err := s.Events(context.Background(), Lot(r.ID))
+		if diff := cmp.Diff(holdfast.FoldLot(r.ID, events), kept); err != nil || diff != "" {
+			t.Errorf("lot %s is not what its events fold to: %s, %v", r.ID, diff, err)
+		}
+	}
 }
 
 // exported returns what Export writes.

@@ -1,6 +1,7 @@
 package storetest
 
 import (
+	"context"
 	"errors"
 	"strings"
 	"testing"
@@ -307,6 +308,35 @@ func testCorrectionFirst(t *testing.T, fresh Fresh) {
 	if r := lotRow(t, s, "A"); len(r.Places) != 2 || r.Places[1].Count != 7 {
 		t.Errorf("places %+v: the correction was itself undone, so want 7 in T2", r.Places)
 	}
+}
+
+// testFill: what was put in while filling is there, also when the place is opened
+// again, and the store goes on as before; an error of who fills comes back.
+func testFill(t *testing.T, fresh Fresh) {
+	open := fresh(t)
+	s := open()
+	m := &Maker{}
+	broken := errors.New("broken")
+	if err := s.Fill(t.Context(), func(context.Context) error { return broken }); !errors.Is(err, broken) {
+		t.Errorf("a broken filling says %v", err)
+	}
+	if err := s.Fill(t.Context(), func(ctx context.Context) error {
+		_, err := s.Append(ctx, desk.Batch{Entries: m.Arrival()})
+		return err
+	}); err != nil {
+		t.Fatal(err)
+	}
+	must(t, s, m.Entry("A", "T1", &holdfast.Death{Count: 1}))
+	Sound(t, s)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	s = open()
+	defer s.Close()
+	if l, err := s.Lot(t.Context(), "A"); err != nil || l.Deaths != 1 {
+		t.Errorf("opened again: %+v, %v", l, err)
+	}
+	Sound(t, s)
 }
 
 func testReopen(t *testing.T, fresh Fresh) {

@@ -43,6 +43,7 @@ func Run(t *testing.T, fresh Fresh) {
 		{"parallel", testParallel},
 		{"reading while writing", testReadersWhileWriting},
 		{"cancelled", testCancelled},
+		{"filled", testFill},
 		{"opened again", testReopen},
 		{"verify", testVerifySound},
 		{"random journals", testRandomJournals},
