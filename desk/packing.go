@@ -13,12 +13,30 @@ import (
 // packingTopic is where the meaning of each supplier's columns is remembered.
 const packingTopic = "packing_columns"
 
-// ReadPacking reads a packing list and shows what it comes to. Without a
-// mapping the one remembered for the supplier is used, and what is new guessed.
-func (d *Desk) ReadPacking(ctx context.Context, supplier string, data []byte, opt intake.Options, m *intake.Mapping) (intake.Preview, error) {
+// PackingMend is what a person put right on the page instead of in the file:
+// other texts for cells such as "E14", and rows left out by their number.
+type PackingMend struct {
+	Cells map[string]string
+	Out   []int
+}
+
+// ReadPacking reads a packing list and shows what it comes to, with what was
+// mended by hand. Without a mapping the one remembered for the supplier is
+// used, and what is new guessed.
+func (d *Desk) ReadPacking(ctx context.Context, supplier string, data []byte, opt intake.Options, m *intake.Mapping, mend PackingMend) (intake.Preview, error) {
 	t, err := intake.Read(data, opt)
 	if err != nil {
 		return intake.Preview{}, err
+	}
+	for cell, text := range mend.Cells {
+		if err := t.Set(cell, text); err != nil {
+			return intake.Preview{}, err
+		}
+	}
+	for _, row := range mend.Out {
+		if err := t.Drop(row); err != nil {
+			return intake.Preview{}, err
+		}
 	}
 	if m != nil {
 		return intake.Show(t, *m), nil

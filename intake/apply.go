@@ -46,6 +46,9 @@ type Problem struct {
 	Cell  string `json:"cell,omitempty"`
 	Row   int    `json:"row,omitempty"`
 	Field Field  `json:"field,omitempty"`
+	// Strain is what the row says it is, Text what stands in the cell.
+	Strain string `json:"strain,omitempty"`
+	Text   string `json:"text,omitempty"`
 	// Message says what is wrong, with the value; Hint what to do.
 	Message string `json:"message"`
 	Hint    string `json:"hint"`
@@ -720,6 +723,7 @@ func (a *applier) finish() Result {
 	slices.SortStableFunc(a.res.Warnings, byCell)
 	if len(a.res.Problems) > 0 {
 		a.res.Currency = ""
+		a.nameRows()
 		return a.res
 	}
 	for _, d := range a.drafts {
@@ -729,4 +733,19 @@ func (a *applier) finish() Result {
 		a.res.TotalMinor += d.TotalMinor
 	}
 	return a.res
+}
+
+// nameRows says of each problem at which strain it stands, and what is written
+// there.
+func (a *applier) nameRows() {
+	rows := map[int]Row{}
+	for _, r := range a.t.body() {
+		rows[r.Number] = r
+	}
+	for i := range a.res.Problems {
+		p := &a.res.Problems[i]
+		if r, ok := rows[p.Row]; ok && p.Cell != "" {
+			p.Strain, p.Text = a.cell(r, Strain).Text, r.at(p.col).Text
+		}
+	}
 }

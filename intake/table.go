@@ -169,6 +169,17 @@ func (t *Table) Set(reference, text string) error {
 	return nil
 }
 
+// Drop leaves a row of the list out, given by its number: for a person who
+// decides on the page that the row is no animal.
+func (t *Table) Drop(row int) error {
+	i, found := slices.BinarySearchFunc(t.Rows, row, func(r Row, n int) int { return r.Number - n })
+	if !found || i < t.first {
+		return ref.Inputf("row", "Name a row of the list below its column names.", "row %d is no row of the list", row)
+	}
+	t.Rows = slices.Delete(t.Rows, i, i+1)
+	return nil
+}
+
 // columns returns how many columns the table has.
 func (t *Table) columns() int {
 	n := 0

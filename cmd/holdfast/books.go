@@ -83,7 +83,7 @@ func (c Import) packing(env *cli.Env, f *folder) error {
 	if err != nil {
 		return err
 	}
-	p, err := f.desk.ReadPacking(env.Context, c.Supplier, data, intake.Options{}, nil)
+	p, err := f.desk.ReadPacking(env.Context, c.Supplier, data, intake.Options{}, nil, desk.PackingMend{})
 	if err != nil {
 		return err
 	}
@@ -92,7 +92,7 @@ func (c Import) packing(env *cli.Env, f *folder) error {
 		if err != nil {
 			return err
 		}
-		if p, err = f.desk.ReadPacking(env.Context, c.Supplier, data, intake.Options{}, &m); err != nil {
+		if p, err = f.desk.ReadPacking(env.Context, c.Supplier, data, intake.Options{}, &m, desk.PackingMend{}); err != nil {
 			return err
 		}
 	}

@@ -150,7 +150,7 @@ func parts(p view.Page) templ.Component {
 				Sum:  []view.Cell{{Text: "Together"}, {Text: words.Money(123456789, "EUR")}}}),
 			view.Pages(view.Pager{From: 51, To: 100, Total: 1240, What: "entries", Prev: "/a", Next: "/b"})),
 		in(view.Empty(view.Bag, "No lots yet.", "A lot begins when you open a box. Have the bag, a thermometer, a pH and an ammonia test by you. It takes about four minutes."), view.Go("Open a box", "/receive", view.Main)),
-		in(view.Empty(view.Glass, "No tanks yet.", "Measure the first one."), view.Go("Measure a tank", "/tanks", view.Plain)),
+		in(view.Empty(view.Glass, "No tanks yet.", "Measure the first one."), view.Go("Add a tank", "/tanks", view.Plain)),
 		in(view.Empty(view.Net, "Nothing more today.", "21 of 21 done, the last at 14:52 by Jo."), view.Go("See tomorrow", "/round", view.Plain)),
 		in(view.Empty(view.Shrimp, "Nobody has looked yet.", "Pick 25 by lot."), view.Go("Look", "/lots", view.Plain)),
 	)
@@ -258,7 +258,7 @@ func tanksGallery(p view.Page) templ.Component {
 		return view.Pane{URL: "/tanks/" + no, No: no, Mark: m, Word: w, Lives: lives, Line: line, VolumeL: v, Fill: fill}
 	}
 	return in(view.Layout(p),
-		in(view.Top("", "The room", say("14 of 40 tanks, in the order to walk. Water goes down this page, never up.")), view.Go("Measure a tank", "/tanks/new", view.Plain)),
+		in(view.Top("", "The room", say("14 of 40 tanks, in the order to walk. Water goes down this page, never up.")), view.Go("Add a tank", "/tanks/new", view.Plain)),
 		in(div("sys"), view.SystemHead(view.Clear, "Rack A, one sump", "Net and bucket: grey. 4 tanks, 1 water"), view.System([]view.Pane{
 			pane("1", view.Clear, "clear", "Amano", "52, 54 L", 54, .9), pane("2", view.Clear, "clear", "Yellow neon", "22, 54 L", 54, .8), pane("3", view.Clear, "clear", "Green jade", "9, 20 L", 20, .85), pane("4", view.Clear, "clear", "Red cherry", "140, 96 L", 96, .95)}, true, view.Clear)),
 		in(div("sys"), view.SystemHead(view.Held, "Rack B, one sump", "If one has it, both do"), view.System([]view.Pane{pane("22", view.Held, "held", "Crystal red 1811", "61, 60 L", 60, .8), pane("23", view.Late, "late", "Taiwan bee 2411", "38, 60 L", 60, .7)}, true, view.Held)),

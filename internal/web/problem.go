@@ -8,6 +8,7 @@ import (
 
 	"holdfast"
 	"holdfast/internal/web/view"
+	"holdfast/internal/web/words"
 	"holdfast/science/ref"
 )
 
@@ -107,7 +108,7 @@ func sentence(err error) string {
 	case errors.As(err, &known):
 		return joined(known.Message, known.Hint)
 	case errors.As(err, &input):
-		return joined(input.Error(), input.Hint)
+		return joined(words.Capital(ended(input.Message)), input.Hint)
 	}
 	return err.Error()
 }

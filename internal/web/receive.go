@@ -5,8 +5,10 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"maps"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -63,7 +65,7 @@ func (s *Server) receivePage(w http.ResponseWriter, r *http.Request, status int,
 		return view.Field{Name: name, Label: label, Value: f.Typed(name), Err: f.Err(name)}
 	}
 	supplier := field("supplier", "Supplier")
-	supplier.ID, supplier.List, supplier.Required, supplier.Max = "supplier-hand", suppliers, true, 80
+	supplier.ID, supplier.List, supplier.Required, supplier.Max, supplier.Half = "supplier-hand", suppliers, true, 80, true
 	p.Who = []view.Field{supplier}
 	p.Origin = field("origin", "Where raised, as declared")
 	p.Origin.Half = true
@@ -83,8 +85,15 @@ func (s *Server) receivePage(w http.ResponseWriter, r *http.Request, status int,
 	for i, l := range lines {
 		line := receiveLine(f, i, l, shop.Currency, tanks)
 		line.First = firstOfLine(shop, line)
+		if head, _, ok := strings.Cut(line.First, ":"); ok && i > 0 { // why so many is said once
+			line.First = head + "."
+		}
+		if line.Strain.Value != "" && line.Tank.Value == "" {
+			p.Tankless++
+		}
 		p.Lines = append(p.Lines, line)
 	}
+	p.Send = "Receive"
 	p.Faults = receiveFaults(p, f)
 	if list.Supplier.Name == "" {
 		list.Supplier = view.Field{Name: "supplier", Label: "Supplier", List: suppliers, Hint: "What its columns mean is remembered for the next list.", Max: 80}
@@ -145,6 +154,7 @@ func receiveLine(f *form.Form, i int, l desk.ArrivalLine, currency string, tanks
 		return strconv.Itoa(n)
 	}
 	price := ""
+	currency = currencyOf(f, i, currency)
 	if l.Price != nil {
 		currency = l.Price.Currency
 		price, _ = money.Decimal(l.Price.Minor, currency)
@@ -160,9 +170,40 @@ func receiveLine(f *form.Form, i int, l desk.ArrivalLine, currency string, tanks
 		SpeciesOptions: speciesOptions(), TankOptions: tanks,
 	}
 	out.Price.Unit = currency
+	out.Currency = view.Pair{Name: fmt.Sprintf("currency_%d", i), Value: currency}
+	known := ""
+	for _, o := range out.SpeciesOptions[1:] {
+		if o.Value == out.Species.Value {
+			known = o.Label
+		}
+	}
+	if out.Box.Value != "" {
+		known = joinNonEmpty(known, "box "+out.Box.Value)
+	}
+	if out.Price.Value != "" {
+		known = joinNonEmpty(known, out.Price.Value+" "+currency)
+	}
+	out.Below = known
 	out.Species.Half, out.Tank.Half = true, true
-	out.Declared.Hint, out.Counted.Hint = "Dead ones included", "Empty if nobody counted"
 	return out
+}
+
+// currencyOf is the currency of a line's price: the list's, carried along in
+// the form, or else the shop's.
+func currencyOf(f *form.Form, i int, shop string) string {
+	if c := f.Typed(fmt.Sprintf("currency_%d", i)); c != "" {
+		if _, ok := money.Exponent(c); ok {
+			return c
+		}
+	}
+	return shop
+}
+
+func joinNonEmpty(a, b string) string {
+	if a == "" {
+		return b
+	}
+	return a + ", " + b
 }
 
 func speciesOptions() []view.Option {
@@ -188,7 +229,11 @@ func (s *Server) tankOptions(r *http.Request) ([]view.Option, error) {
 	for _, sys := range room.Systems {
 		for _, t := range sys.Tanks {
 			if !seen[t.ID] && !t.Closed {
-				all = append(all, view.Option{Value: t.ID, Label: fmt.Sprintf("%s, %s in it", t.Name, words.Plural(len(t.Lots), "lot", "lots"))})
+				label := fmt.Sprintf("%s, %s in it", t.Name, words.Plural(len(t.Lots), "lot", "lots"))
+				if len(t.Lots) == 0 {
+					label = fmt.Sprintf("%s, empty, on the water of %s", t.Name, sys.ID)
+				}
+				all = append(all, view.Option{Value: t.ID, Label: label})
 			}
 		}
 	}
@@ -222,8 +267,16 @@ func (s *Server) receiveSave(w http.ResponseWriter, r *http.Request) error {
 		n = *c
 	}
 	file := f.Text("file", 200, false)
-	if f.Typed("do") == "more" {
+	switch f.Typed("do") {
+	case "more":
 		return s.receivePage(w, r, http.StatusOK, f, make([]desk.ArrivalLine, min(n+1, mostLines)), file, page.ListForm{})
+	case "stay":
+		return s.receivePage(w, r, http.StatusOK, f, make([]desk.ArrivalLine, n), file, page.ListForm{})
+	case "tanks":
+		if err := s.giveTanks(r, n); err != nil {
+			return err
+		}
+		return s.receivePage(w, r, http.StatusOK, f, make([]desk.ArrivalLine, n), file, page.ListForm{})
 	}
 	shop, err := s.Desk.Settings(r.Context())
 	if err != nil {
@@ -263,6 +316,36 @@ func (s *Server) receiveSave(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
+// giveTanks writes the next free tank at every strain of the form that has
+// none: quarantine tanks in the order of the walk, never one for sale.
+func (s *Server) giveTanks(r *http.Request, n int) error {
+	room, err := s.Desk.Room(r.Context())
+	if err != nil {
+		return err
+	}
+	v, taken := r.PostForm, map[string]bool{}
+	for i := range n {
+		taken[v.Get(fmt.Sprintf("tank_%d", i))] = true
+	}
+	var free []string
+	for _, t := range room.Free {
+		if t.Use == "quarantine" && !taken[t.ID] {
+			free = append(free, t.ID)
+		}
+	}
+	for i := range n {
+		if len(free) == 0 {
+			return nil
+		}
+		at := fmt.Sprintf("tank_%d", i)
+		if v.Get(at) == "" && strings.TrimSpace(v.Get(fmt.Sprintf("strain_%d", i))) != "" {
+			v.Set(at, free[0])
+			free = free[1:]
+		}
+	}
+	return nil
+}
+
 // readArrival reads the form; kept maps the arrival's lines to those of the
 // form, of which empty ones are left out.
 func readArrival(f *form.Form, n int, currency string) (a desk.Arrival, kept []int) {
@@ -296,7 +379,7 @@ func readArrival(f *form.Form, n int, currency string) (a desk.Arrival, kept []i
 			continue
 		}
 		l := desk.ArrivalLine{Strain: f.Text(at("strain"), 80, true), Species: f.Typed(at("species")), Box: f.Text(at("box"), 40, false),
-			Counted: f.Count(at("counted"), 0, holdfast.MaxAnimals, false), Price: amount(f, at("price"), currency), Tank: f.Typed(at("tank"))}
+			Counted: f.Count(at("counted"), 0, holdfast.MaxAnimals, false), Price: amount(f, at("price"), currencyOf(f, i, currency)), Tank: f.Typed(at("tank"))}
 		if c := f.Count(at("declared"), 1, holdfast.MaxAnimals, true); c != nil {
 			l.Declared = *c
 		}
@@ -365,11 +448,12 @@ func (s *Server) packingList(w http.ResponseWriter, r *http.Request) error {
 	}
 	var m *intake.Mapping
 	if known {
-		if p, err := s.Desk.ReadPacking(r.Context(), supplier, kept.data, intake.Options{}, nil); err == nil {
+		if p, err := s.Desk.ReadPacking(r.Context(), supplier, kept.data, intake.Options{}, nil, desk.PackingMend{}); err == nil {
 			m = chosen(f, p)
 		}
 	}
-	p, err := s.Desk.ReadPacking(r.Context(), supplier, kept.data, intake.Options{}, m)
+	mend := mended(f)
+	p, err := s.Desk.ReadPacking(r.Context(), supplier, kept.data, intake.Options{}, m, mend)
 	var in *ref.InputError
 	if errors.As(err, &in) {
 		return refuse(sentence(err))
@@ -387,7 +471,7 @@ func (s *Server) packingList(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.page(w, r, http.StatusOK, page.PackingList(view.Page{Frame: frame, Title: "Packing list", At: view.Receive, Width: view.Middle}, listPage(token, supplier, kept.name, p)))
+	return s.page(w, r, http.StatusOK, page.PackingList(view.Page{Frame: frame, Title: "Packing list", At: view.Receive, Width: view.Middle}, listPage(token, supplier, kept.name, p, mend)))
 }
 
 // useList remembers the columns and fills the form with the lines.
@@ -444,7 +528,59 @@ var fieldNames = map[intake.Field]string{
 	intake.PriceBag: "Price of a bag", intake.Total: "Price of the line", intake.Currency: "Currency", intake.Size: "Size or grade", intake.Sex: "Sex", intake.Notes: "Notes",
 }
 
-func listPage(token, supplier, name string, p intake.Preview) page.ListPage {
+// mostMends bounds how many wrong cells may be put right on the page; a list
+// with more of them is better mended in its file.
+const mostMends = 40
+
+// mended reads what was put right on the page instead of in the file. Each
+// cell says its name in "cell", its text in "cell_E14".
+func mended(f *form.Form) desk.PackingMend {
+	m := desk.PackingMend{Cells: map[string]string{}}
+	for _, cell := range f.All("cell") {
+		if len(m.Cells) < 10*mostMends {
+			m.Cells[cell] = f.Typed("cell_" + cell)
+		}
+	}
+	for _, row := range f.All("out") {
+		if n := atoi(row, 0); n > 0 && !slices.Contains(m.Out, n) {
+			m.Out = append(m.Out, n)
+		}
+	}
+	return m
+}
+
+// showMends offers each wrong cell to be put right, and carries along what was.
+func showMends(l *page.ListPage, p intake.Preview, mend desk.PackingMend) {
+	asked := map[string]bool{}
+	rows := map[int]bool{}
+	for _, q := range p.Result.Problems {
+		if q.Cell == "" || len(l.Mends) == mostMends || asked[q.Cell] {
+			l.Problems = append(l.Problems, page.ListProblem{Cell: q.Cell, Message: words.Capital(ended(q.Message)), Hint: q.Hint})
+			continue
+		}
+		asked[q.Cell] = true
+		label := q.Cell
+		if q.Strain != "" {
+			label += ", " + q.Strain
+		}
+		x := page.ListMend{Cell: q.Cell, Row: strconv.Itoa(q.Row), FirstOfRow: !rows[q.Row],
+			Text: view.Field{Name: "cell_" + q.Cell, Label: label, Value: q.Text, Err: words.Capital(ended(q.Message)) + " " + q.Hint, Max: 200}}
+		rows[q.Row] = true
+		l.Mends = append(l.Mends, x)
+	}
+	for _, cell := range slices.Sorted(maps.Keys(mend.Cells)) {
+		if !asked[cell] {
+			l.Kept = append(l.Kept, view.Pair{Name: "cell", Value: cell}, view.Pair{Name: "cell_" + cell, Value: mend.Cells[cell]})
+			l.Notes = append(l.Notes, fmt.Sprintf("%s says %q now, by hand.", cell, mend.Cells[cell]))
+		}
+	}
+	for _, row := range mend.Out {
+		l.Kept = append(l.Kept, view.Pair{Name: "out", Value: strconv.Itoa(row)})
+		l.Notes = append(l.Notes, fmt.Sprintf("Row %d is left out.", row))
+	}
+}
+
+func listPage(token, supplier, name string, p intake.Preview, mend desk.PackingMend) page.ListPage {
 	l := page.ListPage{Token: token, Supplier: supplier, File: name, Read: fmt.Sprintf("Read as %s, %s.", strings.ToUpper(p.Format), words.Plural(len(p.Columns), "column", "columns")), Notes: p.Notes, Lines: len(p.Result.Lines),
 		Currency: view.Field{Name: "currency", Label: "Currency, where none is written", Value: p.Mapping.Currency, Max: 3},
 		Decimal:  view.Field{Name: "decimal", Label: "Decimal mark", Value: p.Mapping.Decimal}}
@@ -463,11 +599,9 @@ func listPage(token, supplier, name string, p intake.Preview) page.ListPage {
 		}
 		l.Columns = append(l.Columns, page.ListColumn{Meaning: view.Field{Name: "col_" + c.Letter, Label: label, Value: string(c.Field), Hint: hint}, Options: options})
 	}
-	for _, q := range p.Result.Problems {
-		l.Problems = append(l.Problems, page.ListProblem{Cell: q.Cell, Message: q.Message, Hint: q.Hint})
-	}
+	showMends(&l, p, mend)
 	for _, q := range p.Result.Warnings {
-		l.Warnings = append(l.Warnings, page.ListProblem{Cell: q.Cell, Message: q.Message, Hint: q.Hint})
+		l.Warnings = append(l.Warnings, page.ListProblem{Cell: q.Cell, Message: words.Capital(ended(q.Message)), Hint: q.Hint})
 	}
 	l.Sums = fmt.Sprintf("%s, %s animals, %s dead on arrival", words.Plural(len(p.Result.Lines), "line", "lines"), words.Int(p.Result.Animals), words.Int(p.Result.Dead))
 	return l
@@ -492,22 +626,28 @@ func (s *Server) delivery(w http.ResponseWriter, r *http.Request) error {
 	for _, x := range desk.Declarations(c) {
 		d.Declared = append(d.Declared, [2]string{x.Ask, ended(x.Answer) + " (" + backedWords[x.Backed] + ")"})
 	}
-	tankOf, species := "", ""
+	tankOf, species, why := "", "", false
 	for _, id := range c.Lots {
 		v, err := s.Desk.View(ctx, id)
 		if err != nil {
 			return err
 		}
 		line := page.DeliveryLot{URL: "/lots/" + id, ID: id, Strain: v.Lot.Strain,
-			Counts: fmt.Sprintf("%s on the list, %s dead on arrival, %s alive", words.Int(v.Lot.Declared), words.Int(v.Lot.DOA), words.Int(v.Lot.Alive.N))}
+			Counts: fmt.Sprintf("%s alive. %s on the list, %s dead on arrival.", words.Int(v.Lot.Alive.N), words.Int(v.Lot.Declared), words.Int(v.Lot.DOA))}
 		if tanks := v.Lot.TankIDs(); len(tanks) > 0 {
 			if tankOf == "" {
 				tankOf, species = tanks[0], v.Lot.Species
 			}
-			line.Tanks = ", tank " + strings.Join(tanks, ", ")
+			line.Tanks = tankCalled(strings.Join(tanks, ", "))
+		} else if v.Lot.Alive.N > 0 {
+			line.PlaceURL = "/lots/" + id + "#place"
 		}
 		if len(v.Assessed) > 0 && v.Lot.LastLook == 0 {
 			line.First = v.FirstLook()
+			if head, _, ok := strings.Cut(line.First, ":"); ok && why { // why so many is said once
+				line.First = head + "."
+			}
+			why = true
 		}
 		d.Lots = append(d.Lots, line)
 	}

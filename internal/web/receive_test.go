@@ -4,7 +4,9 @@ import (
 	"archive/zip"
 	"bytes"
 	"crypto/rand"
+	"fmt"
 	"io"
+	"maps"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
@@ -91,7 +93,7 @@ func TestReceiveByHand(t *testing.T) {
 	get := httptest.NewRequest("GET", "http://localhost"+w.Header().Get("Location"), nil)
 	page := httptest.NewRecorder()
 	s.ServeHTTP(page, get)
-	for _, want := range []string{"100 on the list, 3 dead on arrival, 97 alive", "Look at", "Un-ionized ammonia"} {
+	for _, want := range []string{"97 alive. 100 on the list, 3 dead on arrival.", "Look at", "Un-ionized ammonia"} {
 		if !strings.Contains(page.Body.String(), want) {
 			t.Errorf("the delivery's page does not say %q", want)
 		}
@@ -304,5 +306,75 @@ func TestPackingListThatIsABomb(t *testing.T) {
 	}
 	if n := entries(t, s); n != 0 {
 		t.Errorf("%d entries were written", n)
+	}
+}
+
+// A wrong cell is put right on the page, or its row left out; both stay known
+// while the columns are settled, and prices keep the currency of the list.
+func TestPackingListMendedOnThePage(t *testing.T) {
+	s := newServer(t)
+	list := "Variety;Pcs;Unit USD\nBlue velvet;lots;0,40\nCrystal red;60;2,10\nFoam box;some;1,00\n"
+	w := upload(t, s, "Invented Farm", "list.csv", []byte(list))
+	body := w.Body.String()
+	for _, wants := range []string{`name="cell_B2"`, `name="cell_B4"`, `value="lots"`, "Leave row 4 out", "B2, Blue velvet"} {
+		if !strings.Contains(body, wants) {
+			t.Errorf("no %s on the page: %.3000s", wants, body)
+		}
+	}
+	_, rest, _ := strings.Cut(body, `name="token" value="`)
+	token, _, _ := strings.Cut(rest, `"`)
+	v := func(more url.Values) url.Values {
+		all := url.Values{"token": {token}, "supplier": {"Invented Farm"}, "decimal": {","}, "col_A": {"strain"}, "col_B": {"count"}, "col_C": {"price"}}
+		maps.Copy(all, more)
+		return all
+	}
+	again := post(t, s, "/receive/list", v(url.Values{"do": {"again"}, "cell": {"B2", "B4"}, "cell_B2": {"200"}, "cell_B4": {"some"}, "out": {"4"}}))
+	if body = again.Body.String(); !strings.Contains(body, "2 lines, 260 animals") || !strings.Contains(body, "Row 4 is left out.") || !strings.Contains(body, `<input type="hidden" name="cell_B2" value="200">`) {
+		t.Fatalf("mended: %.3000s", body)
+	}
+	use := post(t, s, "/receive/list", v(url.Values{"do": {"use"}, "cell": {"B2"}, "cell_B2": {"200"}, "out": {"4"}}))
+	if !strings.Contains(use.Body.String(), `name="currency_0" value="USD"`) {
+		t.Errorf("the currency is not carried along: %.3000s", use.Body)
+	}
+	for _, bad := range []url.Values{{"cell": {"ZZZ9"}}, {"cell": {"B1"}, "cell_B1": {"x"}}, {"out": {"99"}}, {"out": {"1"}}} {
+		if w := post(t, s, "/receive/list", v(bad)); w.Code != http.StatusBadRequest {
+			t.Errorf("%v: status %d", bad, w.Code)
+		}
+	}
+	a := url.Values{"supplier": {"Invented Farm"}, "n": {"1"}, "do": {"receive"}, "strain_0": {"Blue velvet"}, "species_0": {"neocaridina"}, "declared_0": {"100"}, "price_0": {"0.45"}, "currency_0": {"USD"}}
+	if w := post(t, s, "/receive", a); w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %.3000s", w.Code, w.Body)
+	}
+	rows, _, err := s.Desk.Store.Lots(t.Context(), desk.LotQuery{Sort: desk.ByOldest})
+	if err != nil || len(rows) != 1 {
+		t.Fatal(len(rows), err)
+	}
+	l, err := s.Desk.Lot(t.Context(), rows[0].ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if l.Price == nil || l.Price.Currency != "USD" {
+		t.Errorf("the price is %v, want dollars", l.Price)
+	}
+}
+
+// One press gives every strain the next free tank of quarantine, and leaves
+// what was chosen by hand.
+func TestEveryStrainGetsAFreeTank(t *testing.T) {
+	s := newServer(t)
+	for i, use := range []string{"sale", "quarantine", "quarantine", "quarantine"} {
+		if _, err := s.Desk.SetTank(t.Context(), desk.Actor{Who: "Ida"}, desk.TankForm{ID: fmt.Sprint(i), Use: use, Place: i, Shape: holdfast.Shape{Form: "known_fill", KnownFillL: 50}}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	w := post(t, s, "/receive", url.Values{"n": {"4"}, "do": {"tanks"}, "strain_0": {"A"}, "strain_1": {"B"}, "tank_1": {"1"}, "strain_3": {"C"}})
+	doc := webtest.Parse(t, w.Body)
+	for i, tank := range []string{"2", "1", "", "3"} {
+		if got := webtest.Attr(doc.One(fmt.Sprintf("#tank_%d option[selected]", i)), "value"); got != tank {
+			t.Errorf("strain %d goes into tank %q, want %q", i, got, tank)
+		}
+	}
+	if n := entries(t, s); n != 4 {
+		t.Errorf("%d entries, want the four tanks only", n)
 	}
 }

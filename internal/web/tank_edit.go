@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 
 	"holdfast"
 	"holdfast/desk"
@@ -269,8 +270,55 @@ func readTank(f *form.Form, t tankShape, id string, ticked []string) desk.TankFo
 }
 
 func (s *Server) tankNew(w http.ResponseWriter, r *http.Request) error {
+	v, like := map[string][]string{"use": {"quarantine"}}, r.URL.Query().Get("like")
 	shape, _ := shapeOf(r.URL.Query().Get("shape"))
-	return s.tankForm(w, r, http.StatusOK, nil, shape, form.New(map[string][]string{"use": {"quarantine"}}), nil)
+	if like != "" {
+		t, err := s.Desk.Tank(r.Context(), like)
+		if err != nil {
+			return err
+		}
+		v, shape = s.likeTank(r.Context(), t), tankShapes[0]
+		if sh, ok := shapeOf(wayOf(t)); ok {
+			shape = sh
+		}
+	}
+	return s.tankForm(w, r, http.StatusOK, nil, shape, form.New(v), v["is"])
+}
+
+// likeTank is a form filled from another tank: everything but its name, the
+// next place on the walk, and the next free number as its short name.
+func (s *Server) likeTank(ctx context.Context, t *holdfast.Tank) map[string][]string {
+	v := typedTank(t)
+	delete(v, "name")
+	v["is"] = slices.DeleteFunc(v["is"], func(tick string) bool { return tick == tickClosed })
+	id := t.ID
+	for range 200 {
+		if id = nextName(id); id == "" {
+			break
+		}
+		if _, err := s.Desk.Tank(ctx, id); err != nil {
+			v["tank"] = []string{id}
+			break
+		}
+	}
+	if t.Place > 0 {
+		v["place"] = []string{strconv.Itoa(t.Place + 1)}
+	} else {
+		delete(v, "place")
+	}
+	return v
+}
+
+// nextName counts up the number at the end of a name, keeping its zeros: Q09
+// gives Q10. A name without one gives none.
+func nextName(name string) string {
+	head := strings.TrimRight(name, "0123456789")
+	digits := name[len(head):]
+	n, err := strconv.ParseUint(digits, 10, 32)
+	if err != nil {
+		return ""
+	}
+	return fmt.Sprintf("%s%0*d", head, len(digits), n+1)
 }
 
 func (s *Server) tankEdit(w http.ResponseWriter, r *http.Request) error {
@@ -391,7 +439,7 @@ func (s *Server) tankForm(w http.ResponseWriter, r *http.Request, status int, t 
 		return view.Field{Name: name, Label: label, Hint: hint, Value: f.Typed(name), Err: f.Err(name)}
 	}
 	action := "/tanks/new"
-	p := page.TankForm{Heading: "Measure a tank", Send: "Add this tank"}
+	p := page.TankForm{Heading: "Add a tank", Send: "Add this tank"}
 	if t != nil {
 		action = tankURL(t.ID) + "/edit"
 		p.From, p.Heading, p.Send = tankCalled(t.Name), "Change its measures", "Keep these measures"

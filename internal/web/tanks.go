@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 
 	"holdfast"
@@ -57,8 +58,12 @@ func roomPage(room *desk.Room) page.TanksPage {
 		switch {
 		case len(sys.Tanks) > 1:
 			shared++
-			t.Systems = append(t.Systems, page.TankSystem{Mark: zoneMarks[sys.Zone], Name: sys.ID, Shared: true, Panes: panes(sys),
-				Below: fmt.Sprintf("%s. %d tanks, one water: if one has it, all do. %s", sys.Zone, len(sys.Tanks), zoneCare[sys.Zone])})
+			one := page.TankSystem{Mark: zoneMarks[sys.Zone], Name: sys.ID, Shared: true, Panes: panes(sys),
+				Below: fmt.Sprintf("%s. %d tanks, one water: if one has it, all do. %s", sys.Zone, len(sys.Tanks), zoneCare[sys.Zone])}
+			if !slices.ContainsFunc(sys.Tanks, func(o desk.Occupied) bool { return len(o.Lots) > 0 }) {
+				one.Mark, one.Below = view.NoMark, fmt.Sprintf("Free. %d tanks, one water: if one has it, all do.", len(sys.Tanks))
+			}
+			t.Systems = append(t.Systems, one)
 			single = -1
 		case len(sys.Tanks[0].Lots) == 0:
 			free.Panes = append(free.Panes, panes(sys)...)
@@ -93,7 +98,7 @@ func panes(sys desk.System) []view.Pane {
 			if n := len(o.Lots) - 1; n > 0 {
 				p.Lives += fmt.Sprintf(" and %d more", n)
 			}
-			p.Line = words.Int(aliveIn(o)) + ", " + litres
+			p.Line = words.Int(aliveIn(o)) + " alive, " + litres
 		}
 		if len(o.Alarms) > 0 {
 			p.Mark, p.Word, p.Free = view.Late, failed(o.Alarms)+" failed", false

@@ -196,3 +196,25 @@ func TestWritingDownAboutATank(t *testing.T) {
 		t.Errorf("after an undo the journal offers %v", got)
 	}
 }
+
+// A second tank of the same make is two touches: everything is filled in but
+// its name, which counts on.
+func TestATankLikeAnother(t *testing.T) {
+	v := serve(t, web.Config{Desk: ticking(newDesk(t))})
+	add := func(like string, more ...string) {
+		t.Helper()
+		want(t, v.post("/tanks/new", want(t, v.get("/tanks/new"+like), http.StatusOK).sent("main form", more...)), http.StatusSeeOther)
+	}
+	add("?shape=cylinder", "tank", "Q09", "use", "hospital", "place", "3", "diameter_cm", "30", "fill_cm", "40", "name", "The tall one")
+	form := want(t, v.get("/tanks/new?like=Q09"), http.StatusOK)
+	for name, value := range map[string]string{"tank": "Q10", "name": "", "place": "4", "diameter_cm": "30", "fill_cm": "40"} {
+		if got := webtest.Attr(form.One("#"+name), "value"); got != value {
+			t.Errorf("%s is %q, want %q", name, got, value)
+		}
+	}
+	add("?like=Q09", "tank", "Q10", "use", "hospital", "diameter_cm", "30", "fill_cm", "40")
+	if got := webtest.Attr(v.get("/tanks/new?like=Q09").One("#tank"), "value"); got != "Q11" {
+		t.Errorf("with Q10 taken, %q is offered", got)
+	}
+	want(t, v.get("/tanks/new?like=nowhere"), http.StatusNotFound)
+}

@@ -25,10 +25,13 @@ func tell(ev holdfast.Event) string {
 		return tellSight(p)
 	case *holdfast.TankSet:
 		if p.Closed {
-			return "Tank taken out of use."
+			return "Taken out of use."
 		}
-		return fmt.Sprintf("Tank measured: %s of water.", words.Measure(p.Litres, 1, "L"))
+		return fmt.Sprintf("Measured: %s of water.", words.Measure(p.Litres, 1, "L"))
 	case *holdfast.ConsignmentReceived:
+		if p.Boxes == 0 { // nobody counted them
+			return fmt.Sprintf("Delivery from %s.", p.Supplier)
+		}
 		return fmt.Sprintf("Delivery from %s, %s.", p.Supplier, words.Plural(p.Boxes, "box", "boxes"))
 	case *holdfast.LotOpened:
 		return fmt.Sprintf("Lot opened: %s %s on the packing list.", words.Int(p.Declared), p.Strain)

@@ -148,7 +148,7 @@ func (t Tank) parts() []Part {
 	}
 	if t.Shape != KnownFill || t.KnownFillBare {
 		bulk := t.SubstrateL + area*t.SubstrateCM/cm3PerL
-		add(fmt.Sprintf("Substrate, the solid part of %.1f l", bulk), -bulk*(1-t.porosity()))
+		add(fmt.Sprintf("Substrate, the solid part of %.1f L", bulk), -bulk*(1-t.porosity()))
 		add("Stones, wood, equipment", -t.HardscapeL)
 	}
 	add("Sump, filter and hoses", t.SumpL)

@@ -473,7 +473,7 @@ func roundEmpty(r Round) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = view.Go("Measure a tank", "/tanks/new", view.Main).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.Go("Add the first tank", "/tanks/new", view.Main).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
