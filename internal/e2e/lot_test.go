@@ -82,7 +82,7 @@ func TestFromPackingListToRecord(t *testing.T) {
 
 	// One tick on the round stays ticked.
 	left, done := waiting(b), count(b, "main .job.done")
-	b.Send("main form.job.dead button[value=none]")
+	b.Send("main form[id^=\"dead~\"] button[value=none]")
 	round(t, b, s)
 	if waiting(b) != left-1 || count(b, "main .job.done") != done+1 {
 		t.Errorf("after one tick %d wait and %d are done, want %d and %d", waiting(b), count(b, "main .job.done"), left-1, done+1)

@@ -202,7 +202,7 @@ func (s *Server) tickOf(f *form.Form, t desk.Task) parsed {
 	note := f.Text("note", longestNote, false)
 	switch t.Kind {
 	case desk.TaskPull:
-		n := f.Count("count", 0, holdfast.MaxAnimals, false)
+		n := pulledOf(f)
 		return parsed{&holdfast.MoultPull{Count: n, Note: note},
 			func(ctx context.Context, by desk.Actor) error {
 				return s.Desk.Pull(ctx, by, t.Lot, t.Tank, n, t.Key, note)
@@ -233,6 +233,19 @@ func (s *Server) tickOf(f *form.Form, t desk.Task) parsed {
 		func(ctx context.Context, by desk.Actor) error {
 			return s.Desk.Tick(ctx, by, t.Lot, t.Tank, t.Key, note)
 		}}
+}
+
+// pulledOf reads how many moults were pulled; nil means pulled and not counted.
+// A number typed beside "none" is asked about, as for the dead.
+func pulledOf(f *form.Form) *int {
+	n := f.Count("count", 0, holdfast.MaxAnimals, false)
+	if f.OK() && f.Typed("do") == "none" {
+		if n != nil && *n > 0 {
+			f.Fault("count", fmt.Sprintf("You wrote %s and pressed No moults.", words.Int(*n)), "Press Tick for the number, or empty it and press No moults.")
+		}
+		n = new(int)
+	}
+	return n
 }
 
 // deadOf reads how many are dead. A number typed beside "none" is asked about:

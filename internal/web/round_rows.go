@@ -128,7 +128,6 @@ func (d *rounder) stop(st desk.Stop) (page.RoundTank, error) {
 	if st.Name != st.ID && st.Name != t.Name {
 		t.Below = st.Name
 	}
-	var lives []string
 	for _, l := range st.Lots {
 		d.names[l.ID] = l.Strain + " " + l.ID
 		alive := l.Alive
@@ -137,10 +136,8 @@ func (d *rounder) stop(st desk.Stop) (page.RoundTank, error) {
 				alive = p.Count
 			}
 		}
-		lives = append(lives, fmt.Sprintf("%s, %s alive", l.Strain, words.Int(alive)))
-		t.Lots = append(t.Lots, page.RoundLot{URL: "/lots/" + url.PathEscape(l.ID), Name: "Lot " + l.ID})
+		t.Lots = append(t.Lots, page.RoundLot{URL: "/lots/" + url.PathEscape(l.ID), Name: "lot " + l.ID, Lives: fmt.Sprintf("%s, %s alive", l.Strain, words.Int(alive))})
 	}
-	t.Lives = strings.Join(lives, "; ")
 	if len(st.Alarms) > 0 {
 		t.Alarm = "Alarm not over: " + strings.Join(st.Alarms, ", ") + "."
 		d.page.Alarms = append(d.page.Alarms, page.RoundLink{To: t.ID, Label: t.Name, Say: t.Alarm})
@@ -207,10 +204,10 @@ func (d *rounder) ask(row *page.RoundRow, t desk.Task, st desk.Stop) {
 	switch t.Kind {
 	case desk.TaskPull:
 		n := typed(view.Field{Name: "count", Label: "Moults pulled"})
-		row.Count = &n
+		row.Count, row.None = &n, "No moults"
 	case desk.TaskDead:
 		n := typed(view.Field{Name: "count", Label: "Dead"})
-		row.Count, row.Dead = &n, true
+		row.Count, row.None = &n, "None dead"
 	case desk.TaskWater:
 		for _, rf := range roundReadings {
 			f := view.Field{Name: rf.name, Label: rf.label, Unit: rf.unit}

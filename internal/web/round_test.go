@@ -253,6 +253,7 @@ func TestWrongInputOnTheRound(t *testing.T) {
 		{"dead/" + lots[0], "/round/tick", "count", "-1", "tick", "count"},
 		{"dead/" + lots[0], "/round/tick", "count", "3", "none", "count"},
 		{"pull/" + lots[0], "/round/tick", "count", "seven", "tick", "count"},
+		{"pull/" + lots[0], "/round/tick", "count", "3", "none", "count"},
 		{"pull/" + lots[0], "/round/tick", "note", " ", "skip", "note"},
 		{"pull/" + lots[0], "/round/tick", "note", strings.Repeat("x", 501), "skip", "note"},
 		{"look/" + lots[0], "/round/skip", "note", "", "", "note"},
