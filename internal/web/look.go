@@ -125,6 +125,7 @@ func (s *Server) lookPage(w http.ResponseWriter, r *http.Request, status int, v 
 		l.Says = append(l.Says, view.Say{Value: k.ID, Label: k.KeyLabel, Draw: keyDrawings[k.ID], Key: strconv.Itoa(k.Key), Chosen: now.Has(k.ID)})
 	}
 	judged := g.inspection(v)
+	l.SaveSay = "Save these " + words.Int(len(g.Animals))
 	l.Sofar = fmt.Sprintf("%s judged, %s with signs.", words.Int(len(g.Animals)), words.Int(judged.Positive()))
 	if g.Shown {
 		if l.Running, err = s.running(r, v, judged); err != nil {
@@ -211,6 +212,14 @@ func (s *Server) lookSave(w http.ResponseWriter, r *http.Request) error {
 	case "show":
 		g.Shown = g.Second == "" // a second pair of eyes stays blind
 	case "save":
+		// What was said of the animal in hand is part of the look; sides alone
+		// were carried over from the one before.
+		if len(r.PostForm["say"]) > 0 {
+			if err := g.judge(r); err != nil {
+				f.Fault("Sides", err.Error(), "Tap the sides that were in view, or Cannot tell.")
+				return s.lookPage(w, r, http.StatusBadRequest, v, g, f)
+			}
+		}
 		return s.lookWrite(w, r, v, g, g.inspection(v), f)
 	case "quick":
 		p := quickLook(f, v, g)

@@ -89,7 +89,6 @@ type lotBuild struct {
 	now   time.Time
 	tried tried
 	all   bool
-	tanks []holdfast.TankRow
 }
 
 func (b *lotBuild) build(ctx context.Context) (page.Lot, error) {
@@ -97,9 +96,6 @@ func (b *lotBuild) build(ctx context.Context) (page.Lot, error) {
 	gate := v.Gate(b.zone)
 	l := page.Lot{URL: lotURL(lot.ID), Name: lotName(lot), Recalled: lot.Status == holdfast.Recalled}
 	var err error
-	if b.tanks, err = b.s.Desk.Store.Tanks(ctx); err != nil {
-		return l, err
-	}
 	l.From = b.from()
 	l.Mark, l.State = lotStanding(v, gate)
 	l.Numbers = lotNumbers(v)
@@ -111,6 +107,7 @@ func (b *lotBuild) build(ctx context.Context) (page.Lot, error) {
 		l.LiftSay, l.Lifts = lifts(v, *worst)
 	} else if v.State.Pending {
 		l.StandsMark, l.Stands = figuresSay(v, desk.Assessment{Pending: true})
+		l.Pending = lot.LastLook > 0
 	}
 	if b.s.Desk.Life != nil && len(v.Assessed) > 0 {
 		l.How = l.URL + "/how"

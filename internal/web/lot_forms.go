@@ -217,8 +217,12 @@ func (b *lotBuild) happened(ctx context.Context, l *page.Lot) error {
 		if e != nil {
 			return e
 		}
-		free := tankOptions(b.tanks)
-		if len(lot.Places) > 0 && len(free) > 1 {
+		free, e := b.s.tankOptions(ctx)
+		if e != nil {
+			return e
+		}
+		free[0].Label = "Choose a tank"
+		if len(lot.Places) > 0 && len(free) > 2 {
 			add("move", "Move to another tank", noun, tankPart(lot, "from", "From"), selectPart("to", "To", "", free...),
 				numberPart("count", "How many", "", "Empty for all of them"),
 				selectPart("hospital", "What for", "", view.Option{Label: "To live there"}, view.Option{Value: "yes", Label: "To be treated there"}),
@@ -228,12 +232,12 @@ func (b *lotBuild) happened(ctx context.Context, l *page.Lot) error {
 		for _, p := range lot.Places {
 			inTanks += p.Count
 		}
-		if inTanks < lot.Alive.N && len(free) > 0 {
+		if inTanks < lot.Alive.N && len(free) > 1 {
 			add("place", "Put into a tank", noun, selectPart("tank", "Tank", "", free...), numberPart("count", "How many", "", "Empty for all that are in none"), whenPart())
 		}
 		if lot.Alive.N > 1 {
 			add("split", "Split off a new lot", "Split it", many("How many, drawn at random"),
-				selectPart("tank", "Into tank", "", append([]view.Option{{Label: "None yet"}}, free...)...), textPart("reason", "Why", "", 2000))
+				selectPart("tank", "Into tank", "", append([]view.Option{{Label: "None yet"}}, free[1:]...)...), textPart("reason", "Why", "", 2000))
 		}
 		if len(others) > 0 {
 			add("merge", "Put among another lot", "Put them together", selectPart("into", "Into lot", "The other lot is then only as clear as both together.", others...),
@@ -258,18 +262,6 @@ func (b *lotBuild) others(ctx context.Context) ([]view.Option, error) {
 		}
 	}
 	return out, nil
-}
-
-func tankOptions(tanks []holdfast.TankRow) []view.Option {
-	var out []view.Option
-	for _, t := range tanks {
-		label := "Tank " + t.ID
-		if t.Name != t.ID {
-			label += ", " + t.Name
-		}
-		out = append(out, view.Option{Value: t.ID, Label: label + ", " + words.Measure(t.Litres, 0, "L")})
-	}
-	return out
 }
 
 // medicines are the ingredients that may be thought of at all.

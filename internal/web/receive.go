@@ -1,11 +1,12 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"maps"
+	"math"
 	"net/http"
 	"net/url"
 	"slices"
@@ -48,7 +49,7 @@ func (s *Server) receivePage(w http.ResponseWriter, r *http.Request, status int,
 	if err != nil {
 		return err
 	}
-	tanks, err := s.tankOptions(r)
+	tanks, err := s.tankOptions(ctx)
 	if err != nil {
 		return err
 	}
@@ -214,9 +215,10 @@ func speciesOptions() []view.Option {
 	return all
 }
 
-// tankOptions lists tanks for animals that arrive: free ones first.
-func (s *Server) tankOptions(r *http.Request) ([]view.Option, error) {
-	room, err := s.Desk.Room(r.Context())
+// tankOptions lists tanks for animals: none at first, free ones, then those
+// in which others stand, which it says.
+func (s *Server) tankOptions(ctx context.Context) ([]view.Option, error) {
+	room, err := s.Desk.Room(ctx)
 	if err != nil {
 		return nil, err
 	}

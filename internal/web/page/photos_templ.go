@@ -174,11 +174,11 @@ func photos(p Photos) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = view.File(view.Field{Name: "photo", Label: "Add a photograph", Hint: "JPEG, PNG, WebP, HEIC or TIFF, up to 256 MB. It is kept as it is."}, "image/*,.heic,.tif,.tiff", false).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.File(view.Field{Name: "photo", Label: "Add a photograph", Hint: "JPEG, PNG, WebP, HEIC or TIFF, up to 256 MB. It is kept as it is.", Half: true}, "image/*,.heic,.tif,.tiff", false).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = view.Text(view.Field{Name: "note", ID: "photo-note", Label: "What it shows", Max: 500}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.Text(view.Field{Name: "note", ID: "photo-note", Label: "What it shows", Max: 500, Half: true}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
