@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"holdfast"
+	"holdfast/money"
 	"holdfast/reference"
 )
 
@@ -187,6 +188,9 @@ func (d *Desk) Settings(ctx context.Context) (holdfast.ShopSet, error) {
 func (d *Desk) SetShop(ctx context.Context, by Actor, s holdfast.ShopSet) error {
 	if _, err := time.LoadLocation(s.Zone); err != nil {
 		return holdfast.Problems{{Field: "zone", Message: fmt.Sprintf("%q is not a time zone", s.Zone), Hint: "Write it as Europe/Berlin."}}
+	}
+	if _, ok := money.Exponent(s.Currency); !ok {
+		return holdfast.Problems{{Field: "currency", Message: fmt.Sprintf("%q is no currency of ISO 4217", s.Currency), Hint: "Give its three letters, such as EUR."}}
 	}
 	_, err := d.write(ctx, by, nil, note{payload: &s})
 	return err

@@ -13,7 +13,6 @@ import (
 	"holdfast/internal/web/page"
 	"holdfast/internal/web/view"
 	"holdfast/internal/web/words"
-	"holdfast/money"
 )
 
 // setting is one number of the shop's settings. A share is asked in per cent.
@@ -98,9 +97,6 @@ func readShop(f *form.Form, shop *holdfast.ShopSet) {
 	shop.Name = f.Text("name", 80, true)
 	shop.Zone = f.Text("zone", 60, true)
 	shop.Currency = strings.ToUpper(f.Text("currency", 3, true))
-	if _, ok := money.Exponent(shop.Currency); !ok && shop.Currency != "" {
-		f.Fault("currency", fmt.Sprintf("%q is no currency of ISO 4217.", shop.Currency), "Give its three letters, such as EUR.")
-	}
 	shop.ScaleG = 0
 	if x := f.Number(scaleSetting.name, form.Range{Low: 0.0001, High: scaleSetting.high, Unit: scaleSetting.unit}); x != nil {
 		shop.ScaleG = *x
