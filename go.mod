@@ -2,17 +2,10 @@ module holdfast
 
 go 1.26.0
 
-require github.com/alecthomas/kong v1.17.0
-
-require pgregory.net/rapid v1.3.0
-
-require go.yaml.in/yaml/v4 v4.0.0
-
-require github.com/google/go-cmp v0.7.0
-
 require (
 	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/a-h/templ v0.3.1100
+	github.com/alecthomas/kong v1.17.0
 	github.com/alexedwards/argon2id v1.0.0
 	github.com/alexedwards/scs/v2 v2.9.0
 	github.com/andybalholm/cascadia v1.3.5
@@ -22,8 +15,10 @@ require (
 	github.com/ebitengine/purego v0.11.3
 	github.com/gen2brain/heic v0.4.5
 	github.com/gofrs/flock v0.13.2
+	github.com/google/go-cmp v0.7.0
 	github.com/pressly/goose/v3 v3.29.0
 	github.com/xuri/excelize/v2 v2.11.1
+	go.yaml.in/yaml/v4 v4.0.0
 	golang.org/x/image v0.47.0
 	golang.org/x/net v0.62.0
 	golang.org/x/term v0.48.0
@@ -31,6 +26,7 @@ require (
 	golang.org/x/time v0.16.0
 	gonum.org/v1/gonum v0.17.0
 	modernc.org/sqlite v1.62.0
+	pgregory.net/rapid v1.3.0
 )
 
 require (

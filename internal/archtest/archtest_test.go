@@ -207,3 +207,38 @@ func ruleOf(folder string) string {
 	}
 	return best
 }
+
+// TestEveryDependencyIsJustified: a direct dependency has its line, and a line
+// its dependency.
+func TestEveryDependencyIsJustified(t *testing.T) {
+	mod, err := os.ReadFile("../../go.mod")
+	if err != nil {
+		t.Fatal(err)
+	}
+	said, err := os.ReadFile("../../docs/DEPENDENCIES.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	direct := 0
+	for line := range strings.Lines(string(mod)) {
+		name, _, ok := strings.Cut(strings.TrimSpace(strings.TrimPrefix(line, "require ")), " v")
+		if !ok || strings.Contains(line, "// indirect") {
+			continue
+		}
+		direct++
+		if !strings.Contains(string(said), "`"+name+"`") && !strings.Contains(string(said), "`"+name+"/") {
+			t.Errorf("docs/DEPENDENCIES.md does not say what %s is for", name)
+		}
+	}
+	if direct < 10 {
+		t.Errorf("%d direct dependencies were read", direct)
+	}
+	for _, quoted := range strings.Split(string(said), "`") {
+		if host, _, ok := strings.Cut(quoted, "/"); ok && strings.Contains(host, ".") && !strings.ContainsAny(quoted, " \n") {
+			name := strings.TrimSuffix(strings.TrimSuffix(quoted, "/html"), "/rate")
+			if !strings.Contains(string(mod), name+" v") {
+				t.Errorf("docs/DEPENDENCIES.md speaks of %s, which is no dependency", quoted)
+			}
+		}
+	}
+}
