@@ -243,6 +243,9 @@ func (c *Case) trial(until float64, days bool) *trial {
 		if l.Day <= until {
 			looks = append(looks, l.Day)
 		}
+		if !l.Planned {
+			t.settled = math.Floor(l.Day) + 1
+		}
 	}
 	t.asked, t.looks = newCalendar(asked, t.horizon), newCalendar(looks, t.horizon)
 	return t

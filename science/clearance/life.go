@@ -22,10 +22,10 @@ func (r *run) infest(h int) {
 		n = x.key.truncatedNegBin(at(hLoad, 0), r.v[LoadMean], r.v[LoadK])
 	}
 	for i := range n {
-		if r.born++; r.born > r.limit {
-			r.capped = true
+		if r.grow(0); r.known <= 0 {
 			return
 		}
+		r.first++
 		k := x.key.child(1 << 32).child(uint64(i))
 		switch {
 		case r.startJuvenile:
@@ -61,11 +61,17 @@ func (r *run) oldEggs(k key, h int) {
 
 // juvenile lets a newcomer live.
 func (r *run) juvenile(k key, h int, t float64) {
-	if r.born++; r.born > r.limit {
-		r.capped = true
+	if r.grow(t); r.known <= t {
 		return
 	}
 	r.live(k, h, t, r.youth(k, 1))
+}
+
+// grow counts one more worm, attached at t.
+func (r *run) grow(t float64) {
+	if r.born++; r.born > r.limit {
+		r.capped, r.known = true, math.Floor(t)
+	}
 }
 
 // youth returns how many days at 24 °C a worm that has just attached takes to
@@ -343,10 +349,12 @@ func (r *run) hatchOn(k key, h int, t float64) {
 func (r *run) hatchOff(k key, h int, j int32, ripe float64) {
 	s := r.moults[j]
 	tank := r.tankAt(h, s-tick)
-	hk, n := r.salted(k, s), at(eHatch, 0)
-	wait := r.v[HatchMean] / 2 * (hk.exp(n) + hk.exp(n+32))
-	hatch := r.tanks[tank].wormTime(max(s, ripe), wait)
-	pulled := r.pull(h, j)
+	hatch, pulled := max(s, ripe), r.pull(h, j)
+	if hatch < pulled {
+		hk, n := r.salted(k, s), at(eHatch, 0)
+		wait := r.v[HatchMean] / 2 * (hk.exp(n) + hk.exp(n+32))
+		hatch = r.tanks[tank].wormTime(hatch, wait)
+	}
 	if r.tally != nil {
 		r.tally.egg(s, min(hatch, pulled))
 	}
@@ -396,4 +404,7 @@ func (r *run) arrive(k key, h int, t float64) {
 	day := int(t)
 	r.new = append(r.new, newcomer{key: r.salted(k, t).child(1), at: t, host: int32(h), next: r.days[day]})
 	r.days[day] = int32(len(r.new) - 1)
+	if r.first+len(r.new) > r.limit {
+		r.capped = true // whoever arrives before the horizon will be born
+	}
 }

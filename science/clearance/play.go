@@ -2,6 +2,7 @@ package clearance
 
 import (
 	"context"
+	"math"
 	"slices"
 )
 
@@ -44,7 +45,9 @@ func Play(c Case, n int) (Played, error) {
 	}
 	var partings []parting
 	for i := range p.Looks {
-		r := p.trial(p.Looks[i].Day, false).newRun()
+		t := p.trial(p.Looks[i].Day, false)
+		t.settled = math.Inf(1) // every look is made
+		r := t.newRun()
 		r.follow(k, &v, kill, nil, partings)
 		partings = append(partings, out.look(r, p, i, luck.child(uint64(i)))...)
 	}
@@ -82,7 +85,7 @@ func (out *Played) look(r *run, c *Case, i int, luck key) []parting {
 		h := here[n]
 		chance := lens.false
 		if row := r.host(h).row; out.Infested && row >= 0 {
-			chance = lens.of(r.loads[i*r.places+int(row)])
+			chance = lens.of(r.loads[int(row)*len(r.looks.times)+i])
 		}
 		worm, egg := luck.unit(at(1, uint64(n))) < chance.worm, luck.unit(at(2, uint64(n))) < chance.egg
 		if worm {

@@ -127,12 +127,14 @@ type run struct {
 	new  []newcomer
 
 	born   int
-	capped bool
+	first  int     // worms of day 0 among the born
+	capped bool    // more worms than the limit were born, or surely will be
+	known  float64 // the run was followed until then: +Inf, or less if it is capped
 	end    float64 // latest time at which anything lives, +Inf beyond the horizon
 
 	rows  []int32 // host of each row
 	diff  []int32 // len(rows) × (asked days + 1): changes in presence
-	loads []load  // looks × places, by row
+	loads []load  // rows × looks
 	tally *tally
 }
 
@@ -141,7 +143,7 @@ func (r *run) follow(k key, v *Values, kill []float64, epochs []epoch, partings 
 	r.begin(k, v, kill, epochs, partings)
 	r.seed()
 	for day := range r.days {
-		for r.days[day] >= 0 && !r.capped {
+		for r.days[day] >= 0 && !r.given(float64(day)) {
 			n := &r.new[r.days[day]]
 			r.days[day] = n.next
 			r.juvenile(n.key, int(n.host), n.at)
@@ -155,10 +157,10 @@ func (r *run) follow(k key, v *Values, kill []float64, epochs []epoch, partings 
 
 func (r *run) begin(k key, v *Values, kill []float64, epochs []epoch, partings []parting) {
 	r.key, r.v, r.kill, r.epochs = k, *v, kill, epochs
-	r.born, r.capped, r.end = 0, false, 0
+	r.born, r.first, r.capped, r.known, r.end = 0, 0, false, math.Inf(1), 0
 	r.moults, r.pulled, r.eggsFrom, r.stays = r.moults[:0], r.pulled[:0], r.eggsFrom[:0], r.stays[:0]
 	r.new, r.rows, r.diff, r.touched = r.new[:0], r.rows[:0], r.diff[:0], r.touched[:0]
-	clear(r.loads)
+	r.loads = r.loads[:0]
 	for i := range r.days {
 		r.days[i] = -1
 	}
@@ -195,6 +197,16 @@ func (k key) draw(n uint64, g *gammaShape) float64 {
 		return 1
 	}
 	return k.gamma(n, g)
+}
+
+// given says whether the run is given up on a day: it is sure to pass the limit,
+// and the looks that were made lie behind. It is not free then, and every animal
+// counts as carrying from that day on.
+func (r *run) given(day float64) bool {
+	if r.capped && (day >= r.settled || r.born > r.limit) {
+		r.known = min(r.known, day)
+	}
+	return r.known <= day
 }
 
 // salted returns the key that decides for entity k at time t.

@@ -156,8 +156,13 @@ func (w *worker) weigh(r *run, i, at int, v *Values) {
 	l := &w.c.Looks[i]
 	lens := newLens(v, l.view(), w.c.Condition.EggMin)
 	found := l.seen()
-	alive := w.carriers(r, i, &lens, found)
-	p, q := w.table.likelihood(alive, lens.false), w.table.cleanLot(found, lens.false)
+	p := 0.0 // so many worms as a run is given up for are not overlooked
+	if !l.Planned || l.Day < r.known {
+		p = w.table.likelihood(w.carriers(r, i, &lens, found), lens.false)
+	} else {
+		w.table.begin(found)
+	}
+	q := w.table.cleanLot(found, lens.false)
 	w.like[at], w.clean[at] = math.Log(p), math.Log(q)
 	if l.Planned {
 		w.signs[at], w.falsely[at] = math.Log1p(-min(p, 1)), math.Log1p(-min(q, 1))
@@ -172,7 +177,7 @@ func (w *worker) carriers(r *run, i int, lens *lens, found seen) (alive int) {
 	t.begin(found)
 	w.drawn = w.drawn[:0]
 	for row, h := range r.rows {
-		load := r.loads[i*r.places+row]
+		load := r.loads[row*len(r.looks.times)+i]
 		if load == (load0) || !r.present(int(h), l.Day, l.Tank) {
 			continue
 		}
@@ -246,6 +251,7 @@ func (r *run) presentCount(t float64, tank int) int {
 // count writes, for each asked day, how many animals of the lot's tank carry
 // anything and how many are alive there.
 func (r *run) count(infested, alive []uint16) {
+	r.countAlive(alive)
 	clear(infested)
 	width := len(r.asked.times) + 1
 	for row, h := range r.rows {
@@ -256,6 +262,14 @@ func (r *run) count(infested, alive []uint16) {
 			}
 		}
 	}
+	for d, t := range r.asked.times {
+		if t >= r.known {
+			infested[d] = alive[d]
+		}
+	}
+}
+
+func (r *run) countAlive(alive []uint16) {
 	if r.moved {
 		for d, day := range r.asked.times {
 			alive[d] = uint16(r.presentCount(day, 0))

@@ -1,5 +1,7 @@
 package clearance
 
+import "slices"
+
 // trial is everything that all runs of one question share.
 type trial struct {
 	schedules   []schedule
@@ -8,6 +10,7 @@ type trial struct {
 	horizon     float64 // days
 	deathsKnown float64 // deaths are recorded until this day
 	limit       int     // worms ever born; a run beyond it is not free
+	settled     float64 // no run is given up before: the looks that were made lie before it
 
 	startHosts    int // infested hosts on day 0; 0: drawn from Prev
 	startWorms    int // worms on each; 0: drawn from LoadMean, LoadK
@@ -23,7 +26,6 @@ func (t *trial) newRun() *run {
 	r.hosts = make([]host, t.places)
 	r.tanks = make([]water, len(t.schedules))
 	r.days = make([]int32, int(t.horizon)+2)
-	r.loads = make([]load, len(t.looks.times)*t.places)
 	return r
 }
 
@@ -33,11 +35,18 @@ func (r *run) row(h int) int {
 	if x.row < 0 {
 		x.row = int32(len(r.rows))
 		r.rows = append(r.rows, int32(h))
-		for range len(r.asked.times) + 1 {
-			r.diff = append(r.diff, 0)
-		}
+		r.diff = blank(r.diff, len(r.asked.times)+1)
+		r.loads = blank(r.loads, len(r.looks.times))
 	}
 	return int(x.row)
+}
+
+// blank adds n zeros.
+func blank[T any](x []T, n int) []T {
+	x = slices.Grow(x, n)
+	more := x[len(x) : len(x)+n]
+	clear(more)
+	return x[:len(x)+n]
 }
 
 // mark notes something on host h from a up to b.
@@ -56,7 +65,7 @@ func (r *run) mark(h int, a, b float64) (row int) {
 func (r *run) carry(h int, a, b, mature float64) {
 	row := r.mark(h, a, b)
 	for i := r.looks.from(a); i < len(r.looks.times) && r.looks.times[i] < b; i++ {
-		l := &r.loads[i*r.places+row]
+		l := &r.loads[row*len(r.looks.times)+i]
 		if r.looks.times[i] >= mature {
 			l.adults++
 		} else {
@@ -79,8 +88,10 @@ func (r *run) carryEgg(h int, j int32, a, b float64, whole bool) {
 			r.mark(h, a, b)
 		}
 	}
-	for i := r.looks.from(a); i < len(r.looks.times) && r.looks.times[i] < b; i++ {
-		r.loads[i*r.places+r.row(h)].eggs++
+	if i := r.looks.from(a); i < len(r.looks.times) && r.looks.times[i] < b {
+		for row := r.row(h); i < len(r.looks.times) && r.looks.times[i] < b; i++ {
+			r.loads[row*len(r.looks.times)+i].eggs++
+		}
 	}
 	if r.tally != nil {
 		r.tally.egg(a, b)
