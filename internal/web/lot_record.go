@@ -94,10 +94,10 @@ func recordFigures(rec *desk.Record, p *page.Record) {
 			seen = fmt.Sprintf("seen on %s of %s", words.Int(f.Positive), words.Int(f.Looked))
 		}
 		t.Rows = append(t.Rows, []view.Cell{{Text: desk.Called(f.Condition)}, {Text: seen, Needs: f.Positive > 0}, {Text: words.Percent(f.Chance), Reck: true},
-			{Text: words.PercentRange(f.Low, f.High), Reck: true}, {Text: words.OfHundred(f.BagRisk) + " of 100", Reck: true}})
+			{Text: frozenRange(f), Reck: true}, {Text: words.OfHundred(f.BagRisk) + " of 100", Reck: true}})
 	}
 	if len(t.Rows) > 0 {
-		p.Figures = &t
+		p.Figures, p.Numbers = &t, recordNumbers(rel)
 	} else {
 		p.NotYet = "It was released without a look that could have shown anything, so no chance is stated."
 	}
@@ -108,12 +108,35 @@ func recordFigures(rec *desk.Record, p *page.Record) {
 	}
 }
 
+// recordNumbers are the figures of the condition that is least surely absent.
+func recordNumbers(rel *holdfast.Release) []view.Big {
+	worst := rel.Figures[0]
+	for _, f := range rel.Figures[1:] {
+		if f.Chance < worst.Chance {
+			worst = f
+		}
+	}
+	name := strings.ToLower(desk.Called(worst.Condition))
+	return []view.Big{
+		{Number: words.Percent(worst.Chance), Before: "likely clear ", Bold: "of the " + name, Below: frozenRange(worst)},
+		{Number: words.OfHundred(worst.BagRisk), Before: "of 100 ", Bold: "bags of " + words.Int(rel.BagSize), After: " would carry it"},
+	}
+}
+
+// frozenRange is the range frozen with a figure; early releases froze none.
+func frozenRange(f holdfast.Figure) string {
+	if f.Low == 0 && f.High == 0 {
+		return "no range worked out"
+	}
+	return words.PercentRange(f.Low, f.High)
+}
+
 // lookedBy says in words how a look was made.
 var lookedBy = map[string]string{holdfast.ByEye: "by eye", holdfast.ByLens: "with a lens", holdfast.ByPhoto: "on photographs", holdfast.ByMicroscope: "under the microscope"}
 
 func recordDone(rec *desk.Record, f view.Frame, p *page.Record) {
 	if len(rec.Looks) > 0 {
-		t := view.Ledger{Caption: "Looks at the animals", Fold: true, Columns: []view.Column{{Label: "Day"}, {Label: "How"}, {Label: "Animals", Num: true}, {Label: "Seen"}}}
+		t := view.Ledger{Caption: "Looks at the animals", Fold: true, Brief: true, Columns: []view.Column{{Label: "Day"}, {Label: "How"}, {Label: "Animals", Num: true}, {Label: "Seen"}}}
 		for _, l := range rec.Looks {
 			how := lookedBy[l.By]
 			if l.Random {
@@ -136,8 +159,8 @@ func recordDone(rec *desk.Record, f view.Frame, p *page.Record) {
 		}
 		p.Given = &t
 	}
-	p.Pulls = "Shed skins were not pulled."
+	p.Pulls = "Moults were not pulled."
 	if rec.Pulls > 0 {
-		p.Pulls = fmt.Sprintf("Shed skins were pulled %s.", words.Plural(rec.Pulls, "time", "times"))
+		p.Pulls = fmt.Sprintf("Moults were pulled %s.", words.Plural(rec.Pulls, "time", "times"))
 	}
 }

@@ -17,7 +17,7 @@ import (
 )
 
 // registerRows is how many of the newest lines of each list the page shows.
-const registerRows = 100
+const registerRows = 25
 
 // days reads the register's first and last day; without any, the last twelve
 // months.
@@ -81,7 +81,7 @@ func registerSections(reg *desk.Register) []page.RegisterSection {
 	lot := func(id string) view.Cell { return view.Cell{Text: id, URL: "/lots/" + id} }
 	count := func(n int) view.Cell { return view.Cell{Text: words.Int(n)} }
 	section := func(id, heading, none string, n int, columns []view.Column, row func(i int) []view.Cell) page.RegisterSection {
-		s := page.RegisterSection{ID: id, Heading: heading, None: none, Table: view.Ledger{Caption: heading, Columns: columns, Fold: true}}
+		s := page.RegisterSection{ID: id, Heading: heading, None: none, Count: words.Int(n), Table: view.Ledger{Caption: heading, Columns: columns, Fold: true, Brief: true}}
 		for i := n - 1; i >= max(0, n-registerRows); i-- {
 			s.Table.Rows = append(s.Table.Rows, row(i))
 		}

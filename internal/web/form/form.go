@@ -121,7 +121,7 @@ func (f *Form) Number(name string, r Range) *float64 {
 	typed := strings.TrimSpace(f.values.Get(name))
 	if typed == "" {
 		if r.Needed {
-			f.Fault(name, "This is needed.", "Write a number"+ofUnit(r.Unit)+".")
+			f.Fault(name, "This is needed.", "Write a number"+inUnit(r.Unit)+".")
 		}
 		return nil
 	}
@@ -133,7 +133,7 @@ func (f *Form) Number(name string, r Range) *float64 {
 	}
 	s = trouble.Replace(s)
 	if utf8.RuneCountInString(s) > 40 || !number.MatchString(s) {
-		f.Fault(name, fmt.Sprintf("%q is not a number%s.", clip(typed), ofUnit(r.Unit)), "Write it with digits, such as "+example(r)+".")
+		f.Fault(name, fmt.Sprintf("%q is not a number.", clip(typed)), "Write it with digits"+inUnit(r.Unit)+", such as "+example(r)+".")
 		return nil
 	}
 	x, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
@@ -233,11 +233,11 @@ func (f *Form) Moment(name string, zone *time.Location, earliest, latest time.Ti
 	return time.Time{}
 }
 
-func ofUnit(unit string) string {
+func inUnit(unit string) string {
 	if unit == "" {
 		return ""
 	}
-	return " of " + unit
+	return " in " + unit
 }
 
 func behind(unit string) string {

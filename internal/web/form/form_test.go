@@ -29,7 +29,7 @@ func TestNumber(t *testing.T) {
 		{"74", ph, math.NaN(), "Did you mean 7.4?"}, {"-1", ph, math.NaN(), "between 0 and 14"}, {"1e1", ph, math.NaN(), "not a number"},
 		{"NaN", ph, math.NaN(), "not a number"}, {"Inf", ph, math.NaN(), "not a number"}, {"0x7", ph, math.NaN(), "not a number"},
 		{"1,200.5", form.Range{High: 5000}, math.NaN(), "not a number"}, {"7.4.1", ph, math.NaN(), "not a number"}, {"seven", ph, math.NaN(), "not a number"},
-		{"18.5 F", cold, math.NaN(), "not a number of °C"}, {strings.Repeat("9", 500), ph, math.NaN(), "not a number"}, {"\xff\xfe", ph, math.NaN(), "not a number"},
+		{"18.5 F", cold, math.NaN(), "Write it with digits in °C"}, {strings.Repeat("9", 500), ph, math.NaN(), "not a number"}, {"\xff\xfe", ph, math.NaN(), "not a number"},
 		{strings.Repeat("x", 10<<20), ph, math.NaN(), "not a number"},
 	} {
 		f := of(c.typed)
