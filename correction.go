@@ -28,7 +28,6 @@ const (
 	CodeTickedTwice     = "ticked_twice"
 	CodeSoldUnreleased  = "sold_unreleased"
 	CodeOverrideMissing = "override_missing"
-	CodeAfterClosing    = "after_closing"
 )
 
 // resolve returns the events in force, corrections left out, and maps each

@@ -17,7 +17,7 @@ type LotRow struct {
 	DOA         int    `json:"doa"`
 	Deaths      int    `json:"deaths"`
 	Sold        int    `json:"sold"`
-	// Tanks holds the animals now; Places says how many stand in which.
+	// Places are the tanks that hold the animals now.
 	Places   []Place `json:"places"`
 	OpenedAt Micros  `json:"opened_at"`
 	// Figures has one figure for each condition that was looked for.

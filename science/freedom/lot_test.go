@@ -7,6 +7,7 @@ import (
 	"slices"
 	"testing"
 
+	"gonum.org/v1/gonum/mathext"
 	"pgregory.net/rapid"
 
 	"holdfast/science/ref"
@@ -891,5 +892,19 @@ func TestSeeingTimes(t *testing.T) {
 	}
 	if got := (Seeing{0.5, 1}).Times(0); got != (Seeing{0.5, 1}) {
 		t.Error(got)
+	}
+}
+
+// The shape of the default prior has the limits that DefaultShare states, to the
+// digits in which they are written.
+func TestDefaultPriorHasItsStatedLimits(t *testing.T) {
+	p := DefaultPrior()
+	for _, c := range []struct{ at, want, half float64 }{{0.05, DefaultShare.Low, 0.0005}, {0.95, DefaultShare.High, 0.005}} {
+		if got := mathext.InvRegIncBeta(p.A, p.B, c.at); math.Abs(got-c.want) > c.half {
+			t.Errorf("quantile %g of Beta(%g, %g) is %.4f, stated %g", c.at, p.A, p.B, got, c.want)
+		}
+	}
+	if p.Infested != DefaultInfested.Value {
+		t.Errorf("the chance of an infested source is %g, stated %g", p.Infested, DefaultInfested.Value)
 	}
 }
