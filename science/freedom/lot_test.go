@@ -1,7 +1,6 @@
 package freedom
 
 import (
-	"errors"
 	"math"
 	"math/big"
 	"slices"
@@ -9,141 +8,7 @@ import (
 
 	"gonum.org/v1/gonum/mathext"
 	"pgregory.net/rapid"
-
-	"holdfast/science/ref"
 )
-
-// exact is the slow twin of Lot: the same definitions in rational arithmetic,
-// written over the 2^N configurations' symmetric sums and nothing else.
-type exact []*big.Rat
-
-func rat(x float64) *big.Rat { return new(big.Rat).SetFloat64(x) }
-
-func comb(n, k int) *big.Rat {
-	if k < 0 || k > n {
-		return new(big.Rat)
-	}
-	return new(big.Rat).SetInt(new(big.Int).Binomial(int64(n), int64(k)))
-}
-
-func mul(xs ...*big.Rat) *big.Rat {
-	out := big.NewRat(1, 1)
-	for _, x := range xs {
-		out.Mul(out, x)
-	}
-	return out
-}
-
-// risingRat is Γ(x+k)/Γ(x).
-func risingRat(x *big.Rat, k int) *big.Rat {
-	out := big.NewRat(1, 1)
-	for i := range k {
-		out.Mul(out, new(big.Rat).Add(x, big.NewRat(int64(i), 1)))
-	}
-	return out
-}
-
-// slowBetaBinomial is C(n,d) B(d+a, n-d+b)/B(a,b) by rising factorials.
-func slowBetaBinomial(n, d int, a, b *big.Rat) *big.Rat {
-	num := mul(comb(n, d), risingRat(a, d), risingRat(b, n-d))
-	return num.Quo(num, risingRat(new(big.Rat).Add(a, b), n))
-}
-
-func slowLot(n int, p Prior) exact {
-	out := make(exact, n+1)
-	for d := range out {
-		out[d] = mul(rat(p.Infested), slowBetaBinomial(n, d, rat(p.A), rat(p.B)))
-	}
-	out[0].Add(out[0], new(big.Rat).Sub(big.NewRat(1, 1), rat(p.Infested)))
-	return out
-}
-
-func (e exact) normalise() exact {
-	sum := new(big.Rat)
-	for _, p := range e {
-		sum.Add(sum, p)
-	}
-	out := make(exact, len(e))
-	for i, p := range e {
-		out[i] = new(big.Rat).Quo(p, sum)
-	}
-	return out
-}
-
-// slowProduct multiplies (b_i + a_i z) out, coefficient by coefficient.
-func slowProduct(animals []Chance) []*big.Rat {
-	c := []*big.Rat{big.NewRat(1, 1)}
-	for _, x := range animals {
-		next := make([]*big.Rat, len(c)+1)
-		for i := range next {
-			next[i] = new(big.Rat)
-			if i < len(c) {
-				next[i].Add(next[i], mul(c[i], rat(x.IfNotInfested)))
-			}
-			if i > 0 {
-				next[i].Add(next[i], mul(c[i-1], rat(x.IfInfested)))
-			}
-		}
-		c = next
-	}
-	return c
-}
-
-// look returns the unnormalised posterior: its sum is the evidence.
-func (e exact) look(animals []Chance) exact {
-	n, c := len(e)-1, slowProduct(animals)
-	out := make(exact, len(e))
-	for d := range out {
-		l := new(big.Rat)
-		for j := range c {
-			l.Add(l, mul(comb(n-len(animals), d-j), c[j]))
-		}
-		out[d] = mul(e[d], l, new(big.Rat).Inv(comb(n, d)))
-	}
-	return out
-}
-
-func (e exact) thin(m int) exact {
-	n := len(e) - 1
-	out := make(exact, m+1)
-	for d := range out {
-		out[d] = new(big.Rat)
-		for D, p := range e {
-			out[d].Add(out[d], mul(p, comb(D, d), comb(n-D, m-d), new(big.Rat).Inv(comb(n, m))))
-		}
-	}
-	return out
-}
-
-func (e exact) bagRisk(m int) float64 {
-	sum := new(big.Rat)
-	n := len(e) - 1
-	for d, p := range e {
-		miss := mul(comb(n-d, m), new(big.Rat).Inv(comb(n, m)))
-		sum.Add(sum, mul(p, miss.Sub(big.NewRat(1, 1), miss)))
-	}
-	f, _ := sum.Float64()
-	return f
-}
-
-func close12(t *rapid.T, what string, got, want, rel float64) {
-	t.Helper()
-	if math.Abs(got-want) > rel*math.Abs(want)+1e-280 || math.IsNaN(got) {
-		t.Fatalf("%s = %.17g, want %.17g", what, got, want)
-	}
-}
-
-func sameLot(t *rapid.T, what string, got Lot, want exact) {
-	t.Helper()
-	want = want.normalise()
-	if got.Alive() != len(want)-1 {
-		t.Fatalf("%s: %d alive, want %d", what, got.Alive(), len(want)-1)
-	}
-	for d, p := range want {
-		w, _ := p.Float64()
-		close12(t, what, got.P(d), w, 1e-11)
-	}
-}
 
 var (
 	shares = rapid.OneOf(rapid.Float64Range(leastChance, 1), rapid.SampledFrom([]float64{0, 1, 0.5, 1e-6, 1 - 1e-6}))
@@ -165,24 +30,6 @@ var (
 		return s
 	})
 )
-
-func mustLot(t interface{ Fatal(...any) }, n int, p Prior) Lot {
-	l, err := NewLot(n, p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return l
-}
-
-func isNoAnswer(err error) bool {
-	var no *ref.NoAnswer
-	return errors.As(err, &no)
-}
-
-func isInput(err error) bool {
-	var in *ref.InputError
-	return errors.As(err, &in)
-}
 
 func TestLookAgainstRational(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -772,114 +619,6 @@ func TestLargeLotAgainstClosedForm(t *testing.T) {
 	odd, err := before.Look(append(Repeat(Seeing{0.95, 1}.Clean(), 5000), Repeat(Chance{0.5, 0.5}, 3)...))
 	if err != nil || math.Abs(sum(odd.mass)-1) > 1e-12 || odd.Clear() != 0 || odd.Quantile(0.5) < 9000 {
 		t.Error(err, odd.Quantile(0.5))
-	}
-}
-
-func TestBeliefLevels(t *testing.T) {
-	lot := mustLot(t, 200, DefaultPrior())
-	se := Unsure{2, 2}
-	at := func(levels int) (Belief, Band) {
-		b, err := NewBelief(lot, levels)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, n := range []int{20, 40, 60} {
-			b, err = b.Update(func(level float64, l Lot) (Lot, error) {
-				s, err := se.At(level)
-				if err != nil {
-					return Lot{}, err
-				}
-				return l.Look(Repeat(Seeing{s, 1}.Clean(), n))
-			})
-			if err != nil {
-				t.Fatal(err)
-			}
-		}
-		return b, b.Figure(Lot.Clear)
-	}
-	b, few := at(11)
-	_, many := at(99)
-	if math.Abs(few.Value-many.Value) > 0.003 {
-		t.Errorf("11 levels give %v, 99 give %v", few.Value, many.Value)
-	}
-	if !(few.Low < few.Value && few.Value < few.High) {
-		t.Error(few)
-	}
-	if got := b.Lot().Clear(); math.Abs(got-few.Value) > 1e-12 {
-		t.Error(got, few.Value)
-	}
-	// One level is the plain lot at the median.
-	one, single := at(1)
-	plain := lot
-	med, _ := se.At(0.5)
-	for _, n := range []int{20, 40, 60} {
-		plain, _ = plain.Look(Repeat(Seeing{med, 1}.Clean(), n))
-	}
-	if single.Low != plain.Clear() || single.High != plain.Clear() || math.Abs(one.Lot().LogEvidence()-plain.LogEvidence()) > 1e-12 {
-		t.Error(single, plain.Clear())
-	}
-	next := func(level float64) Seeing { s, _ := se.At(level); return Seeing{s, 1} }
-	m, err := b.MoreClean(ClearLine(few.Value+0.01), nil, next)
-	if err != nil || m <= 0 {
-		t.Error(m, err)
-	}
-	for _, x := range []struct {
-		m    int
-		want bool
-	}{{m, true}, {m - 1, false}} {
-		after, _ := b.Update(func(level float64, l Lot) (Lot, error) { return l.Look(Repeat(next(level).Clean(), x.m)) })
-		if ClearLine(few.Value+0.01).Met(after.Lot()) != x.want {
-			t.Errorf("%d more clean: met is not %v", x.m, x.want)
-		}
-	}
-}
-
-// A level that the records rule out drops out and the rest carry on.
-func TestBeliefDropsImpossibleLevels(t *testing.T) {
-	known, _ := mustLot(t, 20, DefaultPrior()).Found(1)
-	b, _ := NewBelief(known, 2)
-	b, err := b.Update(func(level float64, l Lot) (Lot, error) {
-		se := 0.5
-		if level > 0.5 {
-			se = 1
-		}
-		return l.Look(Repeat(Seeing{se, 1}.Clean(), 20))
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if band := b.Figure(Lot.Mean); band.Low != band.High || band.Value < 1 {
-		t.Error(band)
-	}
-	_, err = b.Update(func(_ float64, l Lot) (Lot, error) { return l.Look(Repeat(PerfectSeeing.Clean(), 20)) })
-	if !isNoAnswer(err) {
-		t.Error(err)
-	}
-}
-
-// A count in doubt rides on the same levels: each level recounts to its own
-// quantile.
-func TestBeliefWithCountInDoubt(t *testing.T) {
-	b, err := NewBelief(mustLot(t, 100, DefaultPrior()), 5)
-	if err != nil {
-		t.Fatal(err)
-	}
-	b, err = b.Update(func(level float64, l Lot) (Lot, error) { return l.Recount(int(90 + 20*level)) })
-	if err != nil {
-		t.Fatal(err)
-	}
-	if l := b.Lot(); l.Alive() != 108 || math.Abs(sum(l.mass)-1) > 1e-12 {
-		t.Error(l.Alive(), sum(l.mass))
-	}
-	if _, err := b.MoreClean(ClearLine(0.8), nil, func(float64) Seeing { return Seeing{0.8, 1} }); err != nil {
-		t.Error(err)
-	}
-	var zero Belief
-	if band := zero.Figure(Lot.Clear); band != (Band{1, 1, 1}) || zero.Lot().Clear() != 1 {
-		t.Error(band)
-	}
-	if next, err := zero.Update(func(_ float64, l Lot) (Lot, error) { return l.Births(3) }); err != nil || next.Lot().Alive() != 3 {
-		t.Error(err)
 	}
 }
 
