@@ -45,6 +45,12 @@ func (c *checker) name(field, s string) {
 	}
 }
 
+func (c *checker) names(field string, all []string) {
+	for _, s := range all {
+		c.name(field, s)
+	}
+}
+
 func (c *checker) oneOf(field, s string, allowed ...string) {
 	for _, a := range allowed {
 		if s == a {

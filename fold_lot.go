@@ -30,7 +30,7 @@ func FoldLot(id string, events []Event) *Lot {
 func (l *Lot) open() {
 	for i := range l.Events {
 		ev := &l.Events[i]
-		stock, declared, parent := Stock{}, 0, ""
+		stock, declared, parent, suspects := Stock{}, 0, "", []string(nil)
 		switch p := ev.Payload.(type) {
 		case *LotOpened:
 			stock, declared = p.Stock, p.Declared
@@ -38,7 +38,7 @@ func (l *Lot) open() {
 			if p.NewLot != l.ID {
 				continue
 			}
-			stock, declared, parent = p.Stock, p.Count, ev.Lot
+			stock, declared, parent, suspects = p.Stock, p.Count, ev.Lot, p.Suspects
 		default:
 			continue
 		}
@@ -49,6 +49,7 @@ func (l *Lot) open() {
 		l.Stock, l.Declared, l.Parent = stock, declared, parent
 		l.Opened, l.OpenedAt = ev.ID, ev.OccurredAt
 		l.Alive = Estimate{declared, declared, declared}
+		l.suspect(suspects...)
 	}
 	if l.Opened == "" && len(l.Events) > 0 {
 		l.contradict(l.Events[0], "", CodeNotOpened, "Nothing here says what this lot is: its opening was undone or has not arrived.")
@@ -83,6 +84,9 @@ func (l *Lot) apply(i int) {
 		if p.Into == l.ID {
 			l.MergedIn += p.Count
 			l.gain(ev, p.Count)
+			if l.suspect(p.Suspects...); len(p.Suspects) > 0 {
+				l.Status = Held
+			}
 		} else {
 			l.MergedOut += l.lose(ev, p.Count, "merged")
 		}
@@ -285,11 +289,20 @@ func (l *Lot) hold(p *Hold) {
 	if p.Cleared != "" {
 		l.Suspects = slices.DeleteFunc(l.Suspects, func(s string) bool { return s == p.Cleared })
 	}
-	if p.Suspect != "" && !slices.Contains(l.Suspects, p.Suspect) {
-		l.Suspects = append(l.Suspects, p.Suspect)
+	if p.Suspect != "" {
+		l.suspect(p.Suspect)
 	}
 	if l.Status != Closed {
 		l.Status = Held
+	}
+}
+
+// suspect adds what the lot is suspected of, each once.
+func (l *Lot) suspect(all ...string) {
+	for _, s := range all {
+		if !slices.Contains(l.Suspects, s) {
+			l.Suspects = append(l.Suspects, s)
+		}
 	}
 }
 

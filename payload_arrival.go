@@ -154,9 +154,11 @@ type LotSplit struct {
 	NewLot string `json:"new_lot"`
 	Count  int    `json:"count"`
 	// Stock repeats what the animals are, so that the new lot's own entries
-	// tell the whole of it.
+	// tell the whole of it; Suspects what they are suspected of, which stays with
+	// every part of a lot until it is lifted there.
 	Stock
-	Reason string `json:"reason,omitempty"`
+	Suspects []string `json:"suspects,omitempty"`
+	Reason   string   `json:"reason,omitempty"`
 }
 
 // Kind implements [Payload].
@@ -166,6 +168,7 @@ func (p *LotSplit) check(c *checker) {
 	c.name("new_lot", p.NewLot)
 	c.count("count", p.Count, 1)
 	p.Stock.check(c)
+	c.names("suspects", p.Suspects)
 	c.text("reason", p.Reason, 0, 2000)
 }
 
@@ -173,9 +176,11 @@ func (p *LotSplit) check(c *checker) {
 type LotMerged struct {
 	Into string `json:"into"`
 	// Count is how many animals: always said, so that both lots' own entries
-	// tell it.
-	Count  int    `json:"count"`
-	Reason string `json:"reason,omitempty"`
+	// tell it; Suspects is what they are suspected of, and what the other lot is
+	// suspected of from then on.
+	Count    int      `json:"count"`
+	Suspects []string `json:"suspects,omitempty"`
+	Reason   string   `json:"reason,omitempty"`
 }
 
 // Kind implements [Payload].
@@ -184,5 +189,6 @@ func (*LotMerged) Kind() Kind { return KindLotMerged }
 func (p *LotMerged) check(c *checker) {
 	c.name("into", p.Into)
 	c.count("count", p.Count, 1)
+	c.names("suspects", p.Suspects)
 	c.text("reason", p.Reason, 0, 2000)
 }

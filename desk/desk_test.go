@@ -12,6 +12,7 @@ import (
 	"holdfast"
 	"holdfast/desk"
 	"holdfast/internal/store/sqlite"
+	"holdfast/reference"
 )
 
 // room is a desk on an empty store with a clock that the test moves.
@@ -368,6 +369,48 @@ func TestSplitInheritsAndMergeJoins(t *testing.T) {
 	}
 	if after.Figure.Chance > before.Chance+1e-9 {
 		t.Errorf("putting them back raised the chance from %v to %v", before.Chance, after.Figure.Chance)
+	}
+}
+
+// What must be reported or has no cure goes with the animals: a part cannot be
+// sold past the suspicion of the whole, nor the whole past that of a part that
+// came back.
+func TestSuspicionGoesWithTheAnimals(t *testing.T) {
+	r := newRoom(t)
+	lot, other := r.lot(60), r.lot(40)
+	shut := func(lot string) bool {
+		for _, g := range r.view(lot).Gate(time.UTC) {
+			if g.Key == "suspicion" {
+				return !g.Met
+			}
+		}
+		t.Fatalf("the gate of lot %s does not ask", lot)
+		return false
+	}
+	plain, err := r.Split(r.ctx, r.me(), lot, "2", 10, "before anything was seen")
+	r.must(err)
+	r.must(r.Hold(r.ctx, r.me(), lot, "deaths by the dozen", reference.ListedDisease))
+	part, err := r.Split(r.ctx, r.me(), lot, "2", 10, "more room")
+	r.must(err)
+	if !shut(lot) || !shut(part) || shut(plain) || shut(other) {
+		t.Errorf("suspected: whole %v, part %v, part from before %v, other %v", shut(lot), shut(part), shut(plain), shut(other))
+	}
+	err = r.Exit(r.ctx, r.me(), part, holdfast.Exit{Way: holdfast.ExitDisclosed, Reason: "to the trade", Disclosed: "suspected"})
+	if kindOf(err) != holdfast.Refused {
+		t.Errorf("a part of a suspected lot may leave: %v", err)
+	}
+	r.must(r.Merge(r.ctx, r.me(), part, other, 5, "one tank"))
+	if !shut(other) || r.status(other) != holdfast.Held {
+		t.Errorf("the lot that took them in: suspected %v, %s", shut(other), r.status(other))
+	}
+	merged := r.view(other).Lot.Events
+	r.must(second(r.Undo(r.ctx, r.me(), merged[len(merged)-1].ID, "")))
+	if shut(other) {
+		t.Error("the merge was taken back, and the suspicion stays")
+	}
+	r.must(r.Lift(r.ctx, r.me(), part, reference.ListedDisease, "laboratory of 20 Nov: none"))
+	if shut(part) || !shut(lot) {
+		t.Errorf("lifted from the part: part %v, whole %v", shut(part), shut(lot))
 	}
 }
 

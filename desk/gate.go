@@ -49,13 +49,8 @@ func (v *LotView) Gate(zone *time.Location) []GateItem {
 func (v *LotView) suspicion() GateItem {
 	it := GateItem{Key: "suspicion", Name: "Nothing suspected that must be reported or has no cure", Absolute: true}
 	var names []string
-	for _, s := range v.Lot.Suspects {
+	for _, s := range suspected(v.Lot) {
 		names = append(names, Called(s))
-	}
-	for cond := range v.Lot.LastSign {
-		if c, ok := reference.Builtin().Condition(cond); ok && (c.KillsNoCure || c.NotifiableSuspect) && !v.cleared(cond) && !slices.Contains(v.Lot.Suspects, cond) {
-			names = append(names, c.Name)
-		}
 	}
 	if len(names) == 0 {
 		it.Met, it.Says = true, "None recorded."
@@ -66,11 +61,25 @@ func (v *LotView) suspicion() GateItem {
 	return it
 }
 
+// suspected returns, in alphabetical order, what a lot is suspected of that must
+// be reported or has no cure: what somebody recorded, and what signs speak of
+// that were found and not lifted since.
+func suspected(l *holdfast.Lot) []string {
+	all := slices.Clone(l.Suspects)
+	for cond := range l.LastSign {
+		if c, ok := reference.Builtin().Condition(cond); ok && (c.KillsNoCure || c.NotifiableSuspect) && !cleared(l, cond) && !slices.Contains(all, cond) {
+			all = append(all, cond)
+		}
+	}
+	slices.Sort(all)
+	return all
+}
+
 // cleared reports whether a suspicion of the condition was lifted after the
 // last sign of it.
-func (v *LotView) cleared(condition string) bool {
-	for _, ev := range v.Lot.Events {
-		if h, ok := ev.Payload.(*holdfast.Hold); ok && h.Cleared == condition && ev.OccurredAt > v.Lot.LastSign[condition] {
+func cleared(l *holdfast.Lot, condition string) bool {
+	for _, ev := range l.Events {
+		if h, ok := ev.Payload.(*holdfast.Hold); ok && h.Cleared == condition && ev.OccurredAt > l.LastSign[condition] {
 			return true
 		}
 	}

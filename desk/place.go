@@ -71,7 +71,7 @@ func (d *Desk) Split(ctx context.Context, by Actor, lot, tank string, count int,
 		return "", err
 	}
 	_, err = d.write(ctx, by, []Standing{{holdfast.Subject{Type: holdfast.SubjectLot, ID: id}, 0}},
-		note{lot, tank, &holdfast.LotSplit{NewLot: id, Count: count, Stock: l.Stock, Reason: reason}})
+		note{lot, tank, &holdfast.LotSplit{NewLot: id, Count: count, Stock: l.Stock, Suspects: suspected(l), Reason: reason}})
 	return id, err
 }
 
@@ -119,7 +119,7 @@ func (d *Desk) Merge(ctx context.Context, by Actor, from, into string, count int
 	if count < 1 || count > a.Alive.High {
 		return holdfast.Problems{{Field: "count", Message: fmt.Sprintf("%d of %s cannot be merged", count, animals(a.Alive.N)), Hint: "Write how many went over, or leave it empty for all."}}
 	}
-	_, err = d.write(ctx, by, nil, note{from, "", &holdfast.LotMerged{Into: into, Count: count, Reason: reason}})
+	_, err = d.write(ctx, by, nil, note{from, "", &holdfast.LotMerged{Into: into, Count: count, Suspects: suspected(a), Reason: reason}})
 	return err
 }
 
