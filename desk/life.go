@@ -32,6 +32,8 @@ const (
 	firstRuns, coarseRuns, sightRuns = 1200, 200, 300
 	// firstRound is what a figure that nobody waits for begins with.
 	firstRound = 1000
+	// firstESS effective runs are enough for a first answer.
+	firstESS = 40
 	// fewESS is how few effective runs make it go on to the model's own limit.
 	fewESS = 100
 	// leverRuns are followed for each thing that could still be done.
@@ -189,8 +191,10 @@ type FigureState struct {
 	First bool
 	// Pending says that some have not been worked out at all.
 	Pending bool
-	// Wait is about how long it will take.
-	Wait time.Duration
+	// Wait is about how long it will take, Ahead how many lots that somebody
+	// looked at come first.
+	Wait  time.Duration
+	Ahead int
 }
 
 // Current reports whether a decision may rest on the figures.
@@ -237,7 +241,7 @@ func (l *Life) assess(ctx context.Context, v *LotView) error {
 	}
 	if v.Lot.Status != holdfast.Closed && !v.State.Current() {
 		l.queue.want(v.Lot.ID, wantSeen)
-		v.State.Wait = l.queue.wait(v.Lot.ID)
+		v.State.Ahead, v.State.Wait = l.queue.wait(v.Lot.ID)
 	}
 	return nil
 }
@@ -282,7 +286,7 @@ func (l *Life) first(ctx context.Context, v *LotView, qs []question, key string,
 	defer stop()
 	all, err := l.work(soon, v, qs, true, true)
 	if err != nil {
-		if soon.Err() != nil && ctx.Err() == nil {
+		if errors.Is(err, context.DeadlineExceeded) && ctx.Err() == nil {
 			return nil, nil
 		}
 		return nil, err

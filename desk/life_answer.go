@@ -6,6 +6,7 @@ import (
 	"errors"
 	"math"
 	"slices"
+	"time"
 
 	"holdfast"
 	"holdfast/science/clearance"
@@ -31,17 +32,11 @@ func (l *Life) work(ctx context.Context, v *LotView, qs []question, coarse, all 
 			}
 			a.Figure, a.NotLooked, a.Why, a.Because = static[i].Figure, static[i].NotLooked, static[i].Why, q.because
 		case coarse:
-			if q.history.Looked > 0 {
-				if err := q.coarse(ctx, v, &a, l.Coarse); err != nil {
-					return nil, err
-				}
-			} else {
-				a.NotLooked, a.Figure = true, q.prior()
-				if !l.Coarse {
-					if err := q.sight(ctx, &a, sightRuns); err != nil {
-						return nil, err
-					}
-				}
+			part, stop := l.share(ctx, len(qs))
+			err := q.glance(part, v, &a, l.Coarse)
+			stop()
+			if err != nil {
+				return nil, err
 			}
 		default:
 			if err := q.sharp(ctx, v, &a, l.MostRuns); err != nil {
@@ -54,6 +49,30 @@ func (l *Life) work(ctx context.Context, v *LotView, qs []question, coarse, all 
 		}
 	}
 	return out, nil
+}
+
+// glance is a first answer, the least one if nobody will look at it for long.
+func (q question) glance(ctx context.Context, v *LotView, a *Answer, least bool) error {
+	if q.history.Looked > 0 {
+		return q.coarse(ctx, v, a, least)
+	}
+	a.NotLooked, a.Figure = true, q.prior()
+	if least {
+		return nil
+	}
+	if err := q.sight(ctx, a, sightRuns); err != nil && ctx.Err() == nil {
+		return err // not because time is up: a rough answer stands in until there is one
+	}
+	return nil
+}
+
+// share returns a context with an equal share of the time for a first answer, if
+// somebody waits for it.
+func (l *Life) share(ctx context.Context, questions int) (context.Context, context.CancelFunc) {
+	if _, limited := ctx.Deadline(); limited {
+		return context.WithTimeout(ctx, l.FirstWait/time.Duration(questions))
+	}
+	return ctx, func() {}
 }
 
 // noAnswer keeps why the model has no answer and returns nil, or the error.
@@ -71,11 +90,20 @@ func (a *Answer) noAnswer(q question, err error) error {
 func (q question) coarse(ctx context.Context, v *LotView, a *Answer, least bool) error {
 	a.Start, a.Notes, a.Prior = q.history.Start, q.history.Notes, *q.history.Infested
 	c := q.history.Case
-	enough := func(r clearance.Result) bool { return r.Mixed.Points[0].ESS >= fewESS }
 	if c.Runs = firstRuns; least {
-		c.Runs, enough = coarseRuns, func(r clearance.Result) bool { return plain(v.Shop, r.Mixed.Points[0]) }
+		c.Runs = coarseRuns
 	}
-	r, err := clearance.Sift(ctx, c, enough)
+	var sofar *clearance.Result
+	r, err := clearance.Sift(ctx, c, func(r clearance.Result) bool {
+		sofar = &r
+		if least {
+			return plain(v.Shop, r.Mixed.Points[0])
+		}
+		return r.Mixed.Points[0].ESS >= firstESS
+	})
+	if err != nil && ctx.Err() != nil && sofar != nil {
+		r, err = *sofar, nil // time is up: what there is, its error says how coarse
+	}
 	if err != nil {
 		return a.noAnswer(q, err)
 	}

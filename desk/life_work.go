@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 	"time"
 
@@ -21,25 +22,36 @@ const (
 
 // queue holds the lots whose figures are to be worked out.
 type queue struct {
-	mu     sync.Mutex
-	lots   map[string]int
-	order  []string
-	busy   string
-	since  time.Time
-	lasted time.Duration // how long one lot took lately
-	wake   chan struct{}
+	mu    sync.Mutex
+	lots  map[string]int
+	order []string
+	// busy is the lot that is being worked out, wanted as much as busyHow says;
+	// stop ends that.
+	busy    string
+	busyHow int
+	stop    context.CancelFunc
+	since   time.Time
+	lasted  time.Duration // how long one lot took lately
+	wake    chan struct{}
 }
 
 func newQueue() queue {
 	return queue{lots: map[string]int{}, wake: make(chan struct{}, 1), lasted: 4 * time.Second}
 }
 
+// want asks for a lot. One that somebody looks at does not wait for another that
+// nobody does: that is put back.
 func (q *queue) want(lot string, how int) {
 	q.mu.Lock()
 	if q.lots[lot] == 0 {
 		q.order = append(q.order, lot)
 	}
 	q.lots[lot] = max(q.lots[lot], how)
+	if how == wantSeen && q.busy == lot {
+		q.busyHow = how
+	} else if how == wantSeen && q.busy != "" && q.busyHow < how {
+		q.stop()
+	}
 	q.mu.Unlock()
 	select {
 	case q.wake <- struct{}{}:
@@ -47,8 +59,9 @@ func (q *queue) want(lot string, how int) {
 	}
 }
 
-// next takes the lot that is wanted most, of several the first.
-func (q *queue) next() (lot string, how int, ok bool) {
+// next takes the lot that is wanted most, of several the first. The context it
+// returns ends when another lot is wanted more.
+func (q *queue) next(ctx context.Context) (_ context.Context, lot string, how int, ok bool) {
 	q.mu.Lock()
 	defer q.mu.Unlock()
 	best := -1
@@ -59,35 +72,70 @@ func (q *queue) next() (lot string, how int, ok bool) {
 	}
 	if best < 0 {
 		q.busy = ""
-		return "", 0, false
+		return ctx, "", 0, false
 	}
 	lot = q.order[best]
 	how = q.lots[lot]
-	q.order = append(q.order[:best], q.order[best+1:]...)
+	q.order = slices.Delete(q.order, best, best+1)
 	delete(q.lots, lot)
-	q.busy, q.since = lot, time.Now()
-	return lot, how, true
+	ctx, q.stop = context.WithCancel(ctx)
+	q.busy, q.busyHow, q.since = lot, how, time.Now()
+	return ctx, lot, how, true
 }
 
-// done notes how long a lot took.
+// done notes that the lot is finished and, if all of it was worked out, how long
+// it took.
 func (q *queue) done(whole bool) {
 	q.mu.Lock()
 	defer q.mu.Unlock()
 	if whole {
 		q.lasted = (2*q.lasted + time.Since(q.since)) / 3
 	}
+	q.stop()
 	q.busy = ""
 }
 
-// wait is about how long a lot will take if nobody asks for another before it.
-func (q *queue) wait(lot string) time.Duration {
+// back puts a lot that had to make room in front of those wanted as much.
+func (q *queue) back(lot string, how int) {
 	q.mu.Lock()
 	defer q.mu.Unlock()
-	d := q.lasted
-	if q.busy != "" && q.busy != lot {
-		d += max(0, q.lasted-time.Since(q.since))
+	if q.lots[lot] == 0 {
+		q.order = slices.Insert(q.order, 0, lot)
 	}
-	return d
+	q.lots[lot] = max(q.lots[lot], how)
+}
+
+// ahead is how many lots somebody looked at come before a lot that somebody looks
+// at now, the one being worked out counted.
+func (q *queue) ahead(lot string) (n int) {
+	if q.busy == lot {
+		return 0
+	}
+	if q.busy != "" && q.busyHow == wantSeen {
+		n++
+	}
+	for _, l := range q.order {
+		if l == lot {
+			break
+		}
+		if q.lots[l] == wantSeen {
+			n++
+		}
+	}
+	return n
+}
+
+// wait is how many lots come before one that somebody looks at, and about how
+// long it will take if nobody asks for another before it.
+func (q *queue) wait(lot string) (ahead int, d time.Duration) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	ahead = q.ahead(lot)
+	d = time.Duration(ahead+1) * q.lasted
+	if q.busy == lot || q.busy != "" && q.busyHow == wantSeen {
+		d -= min(q.lasted, time.Since(q.since))
+	}
+	return ahead, max(d, time.Second)
 }
 
 // Waiting returns how many lots wait for their figures.
@@ -103,7 +151,9 @@ func (l *Life) Waiting() int {
 
 // Work works out figures in the background, one lot at a time, until ctx ends:
 // those of lots whose pages were looked at first, then those of lots that have
-// none, then sharper ones. Every day has figures of its own. failed is told of
+// none, then sharper ones, and among these those on hold before those for sale. A
+// lot that somebody looks at interrupts one that nobody does. Every day has figures
+// of its own. failed is told of
 // lots whose figures could not be worked out; the work goes on.
 func (l *Life) Work(ctx context.Context, failed func(lot string, err error)) {
 	ctx = clearance.Gently(ctx) // whoever turns a page comes first
@@ -117,7 +167,7 @@ func (l *Life) Work(ctx context.Context, failed func(lot string, err error)) {
 			}
 			day = today
 		}
-		lot, how, ok := l.queue.next()
+		soon, lot, how, ok := l.queue.next(ctx)
 		if !ok {
 			select {
 			case <-ctx.Done():
@@ -126,7 +176,11 @@ func (l *Life) Work(ctx context.Context, failed func(lot string, err error)) {
 			}
 			continue
 		}
-		if err := l.refresh(ctx, lot, how); err != nil && ctx.Err() == nil {
+		switch err := l.refresh(soon, lot, how); {
+		case err == nil || ctx.Err() != nil:
+		case soon.Err() != nil:
+			l.queue.back(lot, how)
+		default:
 			failed(lot, err)
 		}
 	}
@@ -139,33 +193,42 @@ func (l *Life) Settle(ctx context.Context) error {
 		return err
 	}
 	for {
-		lot, how, ok := l.queue.next()
+		soon, lot, how, ok := l.queue.next(ctx)
 		if !ok {
 			return nil
 		}
-		if err := l.refresh(ctx, lot, how); err != nil {
+		err := l.refresh(soon, lot, how)
+		if err != nil && ctx.Err() == nil && soon.Err() != nil {
+			l.queue.back(lot, how)
+		} else if err != nil {
 			return fmt.Errorf("lot %s: %w", lot, err)
 		}
 	}
 }
 
+// liveFirst are the states of lots that still have animals, those first about
+// which somebody decides today.
+var liveFirst = [][]holdfast.Status{{holdfast.Held, holdfast.Recalled}, {holdfast.Released, holdfast.Disclosed}, {holdfast.Colony}}
+
 // scan asks for the figures of every lot that still has animals and no current
-// ones.
+// ones: those on hold, then those for sale, then those that stay. Closed lots are
+// not asked for.
 func (l *Life) scan(ctx context.Context) error {
-	rows, _, err := l.desk.Store.Lots(ctx, LotQuery{Sort: ByNewest, Statuses: []holdfast.Status{
-		holdfast.Held, holdfast.Recalled, holdfast.Released, holdfast.Disclosed, holdfast.Colony}})
-	if err != nil {
-		return err
-	}
 	kept, err := l.desk.Store.FigureKeys(ctx)
 	if err != nil {
 		return err
 	}
-	for _, r := range rows {
-		if _, ok := kept[r.ID]; ok || len(Tracked(r.Species)) == 0 {
-			l.queue.want(r.ID, wantSharper) // refresh finds out whether they are current
-		} else {
-			l.queue.want(r.ID, wantAny)
+	for _, statuses := range liveFirst {
+		rows, _, err := l.desk.Store.Lots(ctx, LotQuery{Sort: ByOldest, Statuses: statuses})
+		if err != nil {
+			return err
+		}
+		for _, r := range rows {
+			if _, ok := kept[r.ID]; ok || len(Tracked(r.Species)) == 0 {
+				l.queue.want(r.ID, wantSharper) // refresh finds out whether they are current
+			} else {
+				l.queue.want(r.ID, wantAny)
+			}
 		}
 	}
 	return nil
@@ -245,7 +308,7 @@ func (l *Life) fresh(ctx context.Context, v *LotView, whole bool) error {
 	}
 	if soon.Err() != nil && ctx.Err() == nil {
 		l.queue.want(v.Lot.ID, wantSeen)
-		wait := l.queue.wait(v.Lot.ID)
+		_, wait := l.queue.wait(v.Lot.ID)
 		return refused(fmt.Sprintf("The figures of this lot are still being worked out from what was recorded last: about %.0f seconds more. Nothing was decided.", math.Ceil(wait.Seconds())),
 			"Send it again then; the page keeps what you typed.")
 	}

@@ -20,6 +20,11 @@ func figuresSay(v *desk.LotView, a desk.Assessment) (view.Mark, string) {
 	soon := ""
 	if st.Wait > 0 {
 		soon = fmt.Sprintf(" in about %s", words.Plural(int(math.Ceil(st.Wait.Seconds())), "second", "seconds"))
+		if st.Ahead > 0 {
+			soon += fmt.Sprintf(", after %s whose %s opened before", words.Plural(st.Ahead, "other lot", "other lots"), map[bool]string{true: "page was", false: "pages were"}[st.Ahead == 1])
+		} else {
+			soon += "; it comes before all other lots"
+		}
 	}
 	if a.Pending {
 		return view.Half, "It is being worked out; open the page again" + soon + "."
