@@ -60,7 +60,7 @@ func areaPart(name, label, hint string, longest int) page.Part {
 }
 
 func selectPart(name, label, hint string, options ...view.Option) page.Part {
-	return page.Part{As: page.AsSelect, Field: view.Field{Name: name, Label: label, Hint: hint}, Options: options}
+	return page.Part{As: page.AsSelect, Field: view.Field{Name: name, Label: label, Hint: hint, Half: true}, Options: options}
 }
 
 // whenPart asks when it happened; empty is now.
@@ -239,7 +239,7 @@ func (b *lotBuild) happened(ctx context.Context, l *page.Lot) error {
 			add("split", "Split off a new lot", "Split it", many("How many, drawn at random"),
 				selectPart("tank", "Into tank", "", append([]view.Option{{Label: "None yet"}}, free[1:]...)...), textPart("reason", "Why", "", 2000))
 		}
-		if len(others) > 0 {
+		if len(others) > 1 {
 			add("merge", "Put among another lot", "Put them together", selectPart("into", "Into lot", "The other lot is then only as clear as both together.", others...),
 				numberPart("count", "How many", "", "Empty for all"), textPart("reason", "Why", "", 2000))
 		}
@@ -255,7 +255,7 @@ func (b *lotBuild) others(ctx context.Context) ([]view.Option, error) {
 	if err != nil {
 		return nil, err
 	}
-	var out []view.Option
+	out := []view.Option{{Label: "Choose a lot"}} // never proposed: putting together cannot be seen apart again
 	for _, r := range rows {
 		if r.ID != b.v.Lot.ID {
 			out = append(out, view.Option{Value: r.ID, Label: r.Strain + " " + r.ID})

@@ -130,7 +130,7 @@ func (s *Server) tankPage(w http.ResponseWriter, r *http.Request, status int, f 
 }
 
 func lotsLedger(lots []holdfast.LotRow, tank string) view.Ledger {
-	l := view.Ledger{Caption: "Lots in the tank", Fold: true, Columns: []view.Column{{Label: "Lot"}, {Label: "State"}, {Label: "Supplier"}, {Label: "Here", Num: true}}}
+	l := view.Ledger{Caption: "Lots in the tank", Fold: true, Columns: []view.Column{{Label: "Lot"}, {Label: "State"}, {Label: "Supplier"}, {Label: "Alive here", Num: true}}}
 	for _, row := range lots {
 		here := 0
 		for _, p := range row.Places {
@@ -243,7 +243,7 @@ func (s *Server) tankForms(p *page.TankPage, t *holdfast.Tank, f *form.Form) err
 	p.Forms = []page.TankEntry{change, topUp, measure, alarm, note}
 	for _, a := range t.Alarms {
 		kind := a.Payload.(*holdfast.Alarm).What
-		p.Alarms = append(p.Alarms, page.TankAlarm{Says: words.Capital(alarmWords[kind]) + " failed and is not over.", Do: whenFailed(kind), Form: fresh(doOver, view.Pair{Name: "what", Value: kind})})
+		p.Alarms = append(p.Alarms, page.TankAlarm{Says: words.Capital(alarmWords[kind]) + " failed and is not mended.", Do: whenFailed(kind), Form: fresh(doOver, view.Pair{Name: "what", Value: kind})})
 	}
 	p.Faults = faultsOf(f, shown)
 	return failed

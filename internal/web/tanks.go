@@ -52,7 +52,7 @@ func roomPage(room *desk.Room) page.TanksPage {
 		tanks += len(sys.Tanks)
 		for _, o := range sys.Tanks {
 			if len(o.Alarms) > 0 {
-				t.Alarms = append(t.Alarms, page.Alarmed{Name: tankCalled(o.Name), URL: tankURL(o.ID), Says: failed(o.Alarms) + " failed and is not over."})
+				t.Alarms = append(t.Alarms, page.Alarmed{Name: tankCalled(o.Name), URL: tankURL(o.ID), Says: failed(o.Alarms) + " failed and is not mended."})
 			}
 		}
 		switch {

@@ -8,7 +8,7 @@
 //   [data-part]             with an id: replaced by the same part of a newer answer
 //   [data-poll="1000"]      asks the page again after so many ms, as long as a part says so
 //   form[data-live]         a question (GET): asked as soon as a field changes; its answer is in parts
-//   [data-faults]           what is wrong with a form: brought into view when it lies below the screen
+//   [data-faults]           what is wrong with a form: it, or the first wrong field, is brought into view
 //   [data-stopwatch]        shows the time since its datetime (see stopwatch below)
 "use strict";
 (() => {
@@ -204,7 +204,9 @@
   };
   dress(document);
   // A form that came back wrong may stand far down the page: show what is wrong, not the page's head.
-  const faults = document.querySelector("[data-faults]");
-  if (faults && !location.hash && faults.getBoundingClientRect().bottom > innerHeight) faults.scrollIntoView({ block: "start" });
+  const faults = document.querySelector("[data-faults]"), field = document.querySelector("main [aria-invalid=true]");
+  if ((faults || field) && !location.hash && (faults || field).getBoundingClientRect().bottom > innerHeight) {
+    (faults || field).scrollIntoView({ block: faults ? "start" : "center" });
+  }
   if (document.querySelector("time[data-stopwatch]")) setInterval(clocks, 1000);
 })();

@@ -142,7 +142,7 @@ func (f *Form) Number(name string, r Range) *float64 {
 		return nil
 	}
 	if x < r.Low || x > r.High {
-		f.Fault(name, fmt.Sprintf("%s cannot be.", clip(typed)), fmt.Sprintf("It lies between %s and %s%s.%s", words.Number(r.Low, 3), words.Number(r.High, 3), behind(r.Unit), guess(s, r)))
+		f.Fault(name, fmt.Sprintf("%s cannot be.", clip(typed)), fmt.Sprintf("It lies between %s and %s%s.%s", bound(r.Low), bound(r.High), behind(r.Unit), guess(s, r)))
 		return nil
 	}
 	return &x
@@ -231,6 +231,14 @@ func (f *Form) Moment(name string, zone *time.Location, earliest, latest time.Ti
 	}
 	f.Fault(name, fmt.Sprintf("%q is not a day that can be read.", clip(s)), "Write it as 2026-11-25, or with the time as 2026-11-25 14:10.")
 	return time.Time{}
+}
+
+// bound writes an end of a range, large whole ones with their thousands apart.
+func bound(x float64) string {
+	if x == math.Trunc(x) && math.Abs(x) < 1e12 {
+		return words.Int(int(x))
+	}
+	return words.Number(x, 3)
 }
 
 func inUnit(unit string) string {

@@ -508,19 +508,27 @@ func LookPage(p view.Page, l Look) templ.Component {
 						return templ_7745c5c3_Err
 					}
 				}
+				if l.No > l.Planned {
+					templ_7745c5c3_Err = view.ButtonValue(l.SaveSay, view.Main, "do", "save", "s").Render(ctx, templ_7745c5c3_Buffer)
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+				}
 				if l.No > 1 {
 					templ_7745c5c3_Err = view.ButtonValue("One back", view.Plain, "do", "back", "b").Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = view.ButtonValue(l.SaveSay, saveWeight(l), "do", "save", "s").Render(ctx, templ_7745c5c3_Buffer)
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "</div></div><div class=\"row\">")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				if l.No > 1 && l.No <= l.Planned {
+					templ_7745c5c3_Err = view.ButtonValue(l.SaveSay, view.Plain, "do", "save", "s").Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "</div></div>")
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
 				}
 				if !l.Shown && !l.Second {
 					templ_7745c5c3_Err = view.ButtonValue("Show the chance", view.Plain, "do", "show", "").Render(ctx, templ_7745c5c3_Buffer)
@@ -528,7 +536,7 @@ func LookPage(p view.Page, l Look) templ.Component {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, " ")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "</div>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -621,7 +629,7 @@ func LookPage(p view.Page, l Look) templ.Component {
 						var templ_7745c5c3_Var24 string
 						templ_7745c5c3_Var24, templ_7745c5c3_Err = templ.JoinStringErrs(x)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `look.templ`, Line: 173, Col: 26}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `look.templ`, Line: 180, Col: 26}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var24))
 						if templ_7745c5c3_Err != nil {
@@ -768,14 +776,6 @@ func lookMany(l Look) templ.Component {
 		}
 		return nil
 	})
-}
-
-// saveWeight makes saving the one thing to do once every animal is judged.
-func saveWeight(l Look) view.Weight {
-	if l.No > l.Planned {
-		return view.Main
-	}
-	return view.Plain
 }
 
 var _ = templruntime.GeneratedTemplate
