@@ -10,8 +10,11 @@ import (
 )
 
 var (
-	idForm    = regexp.MustCompile(`^[a-z][a-z0-9_]*$`)
-	doseForm  = regexp.MustCompile(`(?i)\d[\d.,]*\s*(?:-|–|to)?\s*[\d.,]*\s*(?:mg|µg|ug|g|ml|mL|drops?|ppm|ppt|%)\s*(?:/\s*|per\s+)?(?:l|litre|liter|gallon)?\b`)
+	idForm   = regexp.MustCompile(`^[a-z][a-z0-9_]*$`)
+	doseForm = regexp.MustCompile(`(?i)\d[\d.,]*\s*(?:-|–|to)?\s*[\d.,]*\s*(?:mg|µg|ug|g|ml|mL|drops?|ppm|ppt|%)\s*(?:/\s*|per\s+)?(?:l|litre|liter|gallon)?\b`)
+	// wordsDose finds a dose without a figure: a spoon, tablet, drop or gram to some
+	// water.
+	wordsDose = regexp.MustCompile(`(?i)\b(?:(?:one|two|three|four|five|six|ten|half a|\d+) (?:grams?|millilitres?)|(?:an?|one|two|three|four|five|half a|\d+) (?:level |heaped )?(?:tablets?|drops?|pinch(?:es)?|doses?))\b[^.]{0,40}\b(?:per|to|in) (?:an? |each |one |\d+ )?(?:litres?|l|cups?|gallons?|bucket)\b|\b(?:tea|table)spoon(?:s|fuls?)?\b`)
 	brandForm = regexp.MustCompile(`[®™©]|\b[a-z]+[A-Z]\w*|\b[A-Z][a-z]+[A-Z]\w*`)
 )
 
@@ -103,7 +106,7 @@ func (c *checker) claim(where string, claim Claim) {
 	}
 	c.from(where, claim.From)
 	c.words(where, claim.Say, claim.Caution)
-	if doseForm.MatchString(claim.Say) && claim.Caution == "" {
+	if (doseForm.MatchString(claim.Say) || wordsDose.MatchString(claim.Say)) && claim.Caution == "" {
 		c.fault("%s: %q states a strength without a caution", where, claim.Say)
 	}
 }
