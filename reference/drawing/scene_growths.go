@@ -92,13 +92,16 @@ var growthScenes = []scene{
 			s.bar(1)
 		}},
 	{"scar", "Healed wound",
-		"Head shield through a lens. One dark spot with a smooth even edge, flat in the shell.",
+		"Head shield through a lens. Two dark spots with a smooth even edge, flat in the shell: one as wide as a millimetre, one a closed scratch. The shell around them is whole.",
 		func(s *sheet) {
 			s.look(190, 104, 120)
 			s.animal(thin)
-			s.path(marked(thin, 0.7), ellipse(246, 152, 11, 7, -18))
-			s.shows("scar", 22)
-			s.point(20, 30, "start", "smooth edge, flat", 240, 148)
+			s.path(marked(hair, 0.14), ellipse(240, 150, 14, 10, -18))
+			s.path(paint{width: thin, ink: mark, tint: 0.7}, ellipse(240, 150, 10, 6.5, -18))
+			s.path(paint{width: hair, ink: mark, tint: 0.7}, "M262,172 C266,166 272,162 277,160 C278,161 278,163 276,165 C272,168 267,172 263,175 C261,175 261,173 262,172 Z")
+			s.shows("scar", 20)
+			s.point(20, 30, "start", "smooth edge, flat", 234, 146)
+			s.point(470, 330, "end", "no pit, shell whole", 270, 168)
 			s.bar(1)
 		}},
 	{"listed_disease", "White flecks in the shell",

@@ -15,12 +15,15 @@ var normalScenes = []scene{
 			s.bar(2)
 		}},
 	{"spermatophore", "Mating mark",
-		"Underside between the legs through a lens. One still white blob, half a millimetre long, sits in the midline of a freshly moulted female.",
+		"Underside between the legs through a lens. One still white blob, half a millimetre long, sits between the last walking legs of a freshly moulted female.",
 		func(s *sheet) {
 			s.bellyClose()
+			s.path(paint{width: hair, ink: mark, tint: 0.1}, "M280,212 C288,206 296,208 301,213 C302,220 292,226 283,222 C278,220 277,215 280,212 Z")
 			s.path(marked(thin, 0.35), "M284,213 C290,210 296,212 297,217 C296,222 288,223 284,220 C281,218 281,215 284,213 Z")
 			s.shows("spermatophore", 15)
+			s.path(paint{width: hair, ink: mark}, "M286,216 C289,213 293,214 295,216")
 			s.point(130, 332, "start", "one blob, gone in a day", 290, 219)
+			s.point(20, 60, "start", "between the last legs", 281, 214)
 			s.bar(1)
 		}},
 	{"pigment", "Pigment in the skin",

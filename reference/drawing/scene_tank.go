@@ -62,19 +62,23 @@ var tankScenes = []scene{
 		func(s *sheet) {
 			s.look(0, 0, 120)
 			s.glass()
-			for _, p := range []struct{ x, y, turn float64 }{{34, 30, -10}, {76, 58, 20}} {
+			for _, p := range []struct{ x, y, turn float64 }{{34, 30, -10}, {88, 60, 20}} {
 				s.group(p.x, p.y, p.turn, 1, func(k float64) {
+					s.pathIn(paint{width: hair, ink: mark}, "M8,-2 l5,-4 M8,-1 l6,-2", k)
 					s.pathIn(marked(thin, 0.25), "M-9,2 C-9,-5 -4,-7 2,-6.5 C8,-6 10,-1 8,4 C4,6 -6,6 -9,2 Z", k)
+					s.pathIn(paint{ink: mark, tint: 1}, ellipse(4, -3.6, 0.9, 0.9, 0), k)
+					s.pathIn(paint{width: hair, ink: mark}, "M-6,-1 C-2,-3 2,-2 5,1", k)
 					s.pathIn(paint{width: hair, ink: mark}, "M-8,3 l-4,3 M-5,5 l-3,4 M7,4 l4,2", k)
 				})
 			}
-			s.group(84, 22, 30, 1, func(k float64) {
+			s.group(72, 30, 30, 1, func(k float64) {
 				s.pathIn(marked(thin, 0.25), "M0,-9 C5,-7 5,0 2,6 L1,14 L-1,14 L-2,6 C-5,0 -5,-7 0,-9 Z", k)
 				s.pathIn(paint{width: hair, ink: mark}, "M-2,-8 C-8,-8 -12,-4 -14,2 M2,-8 C8,-8 12,-4 14,2 M-1,14 l-3,6 M1,14 l3,6", k)
 				s.pathIn(paint{ink: mark, tint: 1}, ellipse(0, -6, 1, 1, 0), k)
 			})
 			s.shows("seed_shrimp", 19)
-			s.point(20, 260, "start", "trundles or darts", 34, 36)
+			s.point(20, 250, "start", "bean: seed shrimp", 34, 36)
+			s.point(470, 40, "end", "drop with feelers: copepod", 74, 25)
 			s.bar(1)
 		}},
 	{"nymph", "Damselfly nymph",

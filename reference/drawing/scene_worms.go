@@ -47,19 +47,24 @@ var wormScenes = []scene{
 			s.bar(1)
 		}},
 	{"other_flatworm", "Other flatworm on the shell",
-		"Head shield through a lens. Two flat leaf-like bodies of about a millimetre lie on the shell, each with a disc at the hind end.",
+		"Head shield through a lens. Two flat leaf-like bodies of about a millimetre lie on the shell, each with a dark gut inside and a disc at the hind end; a third, seen from the side on the edge of the shell, is thin as paper.",
 		func(s *sheet) {
 			s.look(196, 96, 120)
 			s.animal(thin)
 			for _, f := range []struct{ x, y, turn float64 }{{236, 138, 30}, {268, 168, -50}} {
 				s.group(f.x, f.y, f.turn, 1, func(k float64) {
 					s.pathIn(marked(thin, 0.12), "M0,-12 C6,-9 7,2 3.5,9 C2,12 -2,12 -3.5,9 C-7,2 -6,-9 0,-12 Z", k)
+					s.pathIn(paint{width: hair, ink: mark, tint: 0.3}, "M0,-5 C3,-3 3,3 0,5 C-3,3 -3,-3 0,-5 Z", k)
+					s.pathIn(paint{width: hair, ink: mark}, "M-2.2,-2 l-2,-1 M2.2,-2 l2,-1 M-2.2,2 l-2,1 M2.2,2 l2,1", k)
 					s.pathIn(marked(hair, 0.3), ellipse(0, 9, 3.4, 3, 0), k)
 					s.pathIn(paint{ink: mark, tint: 1}, ellipse(-1.5, -7.5, 0.7, 0.7, 0)+ellipse(1.5, -7.5, 0.7, 0.7, 0), k)
 				})
 			}
+			x, y := topOfShell(0.72)
+			s.path(marked(thin, 0.2), fmt.Sprintf("M%s,%s C%s,%s %s,%s %s,%s C%s,%s %s,%s %s,%s Z", num(x-4), num(y-0.5), num(x-2), num(y-8), num(x+6), num(y-12), num(x+14), num(y-11), num(x+8), num(y-7), num(x+2), num(y-5), num(x+1), num(y-0.3)))
 			s.shows("other_flatworm", 24)
 			s.point(20, 60, "start", "flat, glides or loops", 238, 128)
+			s.point(470, 44, "end", "thin from the side", x+10, y-10)
 			s.point(110, 330, "start", "disc behind", 274, 174)
 			s.bar(1)
 		}},
