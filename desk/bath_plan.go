@@ -41,8 +41,9 @@ type Measured struct {
 // StepDone is a part of a bath's plan and what became of it.
 type StepDone struct {
 	holdfast.BathStep
-	// Changed and Dosed are the entries that did it; Left one that left it out.
-	Changed, Dosed, Left *holdfast.Event
+	// Changed and Dosed are the entries that did it, NoChange and Left those that
+	// left the change or the dose out.
+	Changed, Dosed, NoChange, Left *holdfast.Event
 }
 
 // StepsOf tells what became of the plan of a bath. An entry that names its task
@@ -55,13 +56,7 @@ func StepsOf(l *holdfast.Lot, tank *holdfast.Tank, id holdfast.ID, p *holdfast.T
 	var out []StepDone
 	began := startOf(l, id)
 	for n, s := range p.Plan.Steps {
-		x := StepDone{BathStep: s}
-		for _, k := range []string{stepKey(TaskChange, l, id, n), stepKey(TaskRedose, l, id, n)} {
-			if ev := skipOf(l, k); ev != nil {
-				x.Left = ev
-			}
-		}
-		out = append(out, x)
+		out = append(out, StepDone{BathStep: s, NoChange: skipOf(l, stepKey(TaskChange, l, id, n)), Left: skipOf(l, stepKey(TaskRedose, l, id, n))})
 	}
 	settle := func(ev *holdfast.Event, kind TaskKind, waits func(*StepDone) bool, take func(*StepDone)) {
 		for n := range out {
@@ -75,7 +70,7 @@ func StepsOf(l *holdfast.Lot, tank *holdfast.Tank, id holdfast.ID, p *holdfast.T
 		}
 		hours := ev.OccurredAt.In(time.UTC).Sub(began).Hours()
 		for n := range out {
-			if waits(&out[n]) && out[n].Left == nil && hours >= out[n].Hours-12 {
+			if waits(&out[n]) && hours >= out[n].Hours-12 {
 				take(&out[n])
 				return
 			}
@@ -84,14 +79,14 @@ func StepsOf(l *holdfast.Lot, tank *holdfast.Tank, id holdfast.ID, p *holdfast.T
 	for i := range l.Events {
 		ev := &l.Events[i]
 		if r, ok := ev.Payload.(*holdfast.Redose); ok && r.Treatment == id {
-			settle(ev, TaskRedose, func(s *StepDone) bool { return s.Dose && s.Dosed == nil }, func(s *StepDone) { s.Dosed = ev })
+			settle(ev, TaskRedose, func(s *StepDone) bool { return s.Dose && s.Dosed == nil && s.Left == nil }, func(s *StepDone) { s.Dosed = ev })
 		}
 	}
 	if tank != nil {
 		for i := range tank.Events {
 			ev := &tank.Events[i]
 			if _, ok := ev.Payload.(*holdfast.WaterChange); ok && ev.OccurredAt.In(time.UTC).After(began) {
-				settle(ev, TaskChange, func(s *StepDone) bool { return s.ChangeShare > 0 && s.Changed == nil }, func(s *StepDone) { s.Changed = ev })
+				settle(ev, TaskChange, func(s *StepDone) bool { return s.ChangeShare > 0 && s.Changed == nil && s.NoChange == nil }, func(s *StepDone) { s.Changed = ev })
 			}
 		}
 	}
@@ -195,7 +190,7 @@ func AskedAgain(l *holdfast.Lot, tank *holdfast.Tank, id holdfast.ID, p *holdfas
 	if !ok {
 		return m
 	}
-	if s.ChangeShare > 0 && s.Changed == nil && s.Left == nil {
+	if s.ChangeShare > 0 && s.Changed == nil && s.NoChange == nil {
 		now *= 1 - s.ChangeShare // the change comes first
 	}
 	step := dose.Measure{Step: p.Plan.MeasureStep}
@@ -254,7 +249,7 @@ func (w *walker) planTasks(l *holdfast.Lot, ev *holdfast.Event, p *holdfast.Trea
 	}
 	newest := -1
 	for n, s := range steps {
-		if due(s) <= day && s.Left == nil {
+		if due(s) <= day {
 			newest = n
 		}
 	}
@@ -268,11 +263,11 @@ func (w *walker) planTasks(l *holdfast.Lot, ev *holdfast.Event, p *holdfast.Trea
 		base.Tank = firstTank(l)
 	}
 	var tasks []Task
-	if s.ChangeShare > 0 && s.Changed == nil {
+	if s.ChangeShare > 0 && s.Changed == nil && s.NoChange == nil {
 		tasks = append(tasks, changeTask(base, stepKey(TaskChange, l, ev.ID, newest), s.ChangeShare, p.VolumeL,
 			"Change water in the bath with "+p.Active, fmt.Sprintf("Due at %s. Matched water, carbon stays out; the further dose comes after it.", at)))
 	}
-	if s.Dose && s.Dosed == nil {
+	if s.Dose && s.Dosed == nil && s.Left == nil {
 		t := base
 		t.Key, t.Kind = stepKey(TaskRedose, l, ev.ID, newest), TaskRedose
 		m := AskedAgain(l, tank, ev.ID, p, s, w.at(day))

@@ -89,9 +89,13 @@ func (b *treatmentBuild) stepsFact() []page.Fact {
 			what = "Further dose"
 		}
 		f := page.Fact{Mark: view.Unlooked, Name: what, Says: "planned for " + words.Moment(at.In(b.zone)) + "."}
+		left := s.Left
+		if !s.Dose {
+			left = s.NoChange
+		}
 		switch {
-		case s.Left != nil:
-			f.Mark, f.Says = view.Half, f.Says+" Left out: "+ended(s.Left.Payload.(*holdfast.TaskSkipped).Reason)
+		case left != nil:
+			f.Mark, f.Says = view.Half, f.Says+" Left out: "+ended(left.Payload.(*holdfast.TaskSkipped).Reason)
 		case s.Dose && s.Dosed != nil || !s.Dose && s.Changed != nil:
 			f.Mark, f.Says = view.Done, f.Says+" Done."
 		case b.g.Ended != nil:

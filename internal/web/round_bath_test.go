@@ -45,6 +45,7 @@ func TestBathOverDaysIsAskedForOnTheRound(t *testing.T) {
 		return out
 	}
 	now = now.Add(time.Hour)
+	says(t, want(t, v.get(bath), http.StatusOK), "bring it back to 2.5 mg/l now")
 	a := want(t, v.get("/round"), http.StatusOK)
 	for _, part := range []string{"16.2 L", "of that stock", "Gloves", "Medicated water never goes outdoors"} {
 		if text := strings.ReplaceAll(a.Says("main"), "\u00a0", " "); !strings.Contains(text, part) {

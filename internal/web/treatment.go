@@ -341,7 +341,15 @@ func (b *treatmentBuild) againParts() []page.Part {
 	if b.g.Treatment.WeighedG == nil {
 		unit = b.g.Treatment.TakenUnit
 	}
-	return []page.Part{numberPart("weighed", "Weighed or measured", unit, "What really went in"), whenPart(), textPart("note", "Note, if any", "", 2000)}
+	hint := "What really went in"
+	if t := b.g.Treatment; t.Plan != nil {
+		if m := desk.AskedAgain(b.l, b.tank, b.g.Event.ID, t, desk.StepDone{}, b.now); m.Stock != nil {
+			hint = fmt.Sprintf("What really went in; %s, out of a stock, bring it back to %s now", gramWords(m.Stock.DoseG), dose.MgLText(t.TargetMgL))
+		} else if m.Amount > 0 {
+			hint = fmt.Sprintf("What really went in; about %s bring it back to %s now", amountWords(m.Amount, dose.Unit(m.Unit)), dose.MgLText(t.TargetMgL))
+		}
+	}
+	return []page.Part{numberPart("weighed", "Weighed or measured", unit, hint), whenPart(), textPart("note", "Note, if any", "", 2000)}
 }
 
 // doTreatment runs one form of the page.

@@ -60,7 +60,7 @@ var wormScenes = []scene{
 					s.pathIn(paint{ink: mark, tint: 1}, ellipse(-1.5, -7.5, 0.7, 0.7, 0)+ellipse(1.5, -7.5, 0.7, 0.7, 0), k)
 				})
 			}
-			x, y := topOfShell(0.72)
+			x, y := topOfShell(0.8)
 			s.path(marked(thin, 0.2), fmt.Sprintf("M%s,%s C%s,%s %s,%s %s,%s C%s,%s %s,%s %s,%s Z", num(x-4), num(y-0.5), num(x-2), num(y-8), num(x+6), num(y-12), num(x+14), num(y-11), num(x+8), num(y-7), num(x+2), num(y-5), num(x+1), num(y-0.3)))
 			s.shows("other_flatworm", 24)
 			s.point(20, 60, "start", "flat, glides or loops", 238, 128)
