@@ -23,7 +23,8 @@ type Mark struct {
 	// the stored file.
 	X, Y, W, H float64
 	// Score is higher the more suspicious the region is, comparable between
-	// photographs for marks of one kind.
+	// photographs for marks of one kind. A filament's is lowered by better ones
+	// about it, see SpreadOut: it is an order.
 	Score float64
 	// ExpectedFalse is how many marks of its kind that are nothing score at
 	// least as high in a photograph, on average over the tuning phantoms.
@@ -134,6 +135,10 @@ func (s *search) working(p Point) Point {
 		p.Y*float64(s.white.H)/float64(s.h) - 0.5,
 	}
 }
+
+// storedPerMM is the scale in stored pixels. Without one the picture is searched
+// as if it were at WorkingScale.
+func (s *search) storedPerMM() float64 { return WorkingScale * float64(s.w) / float64(s.white.W) }
 
 func (s *search) rowContext() *rowContext {
 	smooth, layers := blobLayers(s.white)

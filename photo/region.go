@@ -38,8 +38,7 @@ func (s *search) regions() []Region {
 		return nil
 	}
 	eye := s.eyes[0]
-	// Without a scale the picture is searched as if it were at WorkingScale.
-	perMM := WorkingScale * float64(s.w) / float64(s.white.W)
+	perMM := s.storedPerMM()
 	var out []Region
 	for _, p := range []struct {
 		place Place

@@ -6,10 +6,16 @@ import "math"
 // to 0.16 mm answer.
 var ridgeSigmas = []float64{1.2, 2.2}
 
+// thickSigmas is for threads of 0.12 to 0.2 mm, which are followed by themselves:
+// taken together with the finer scales they would swallow thin lines beside
+// thick ones.
+var thickSigmas = []float64{3.6}
+
 // ridges is the response to pale threads: strength at the better scale, the
 // scale's index, and the direction across, in steps of 45 degrees.
 type ridges struct {
 	w, h     int
+	sigmas   []float64
 	strength *Plane
 	scale    []uint8
 	across   []uint8
@@ -31,9 +37,9 @@ func RidgeResponse(smoothed *Plane, sigma float64) *Plane {
 	return r.strength
 }
 
-func newRidges(g *Plane) *ridges {
-	r := &ridges{w: g.W, h: g.H, strength: NewPlane(g.W, g.H), scale: make([]uint8, len(g.Pix)), across: make([]uint8, len(g.Pix))}
-	for i, s := range ridgeSigmas {
+func newRidges(g *Plane, sigmas []float64) *ridges {
+	r := &ridges{sigmas: sigmas, w: g.W, h: g.H, strength: NewPlane(g.W, g.H), scale: make([]uint8, len(g.Pix)), across: make([]uint8, len(g.Pix))}
+	for i, s := range sigmas {
 		r.raise(g.Blur(s), s, uint8(i))
 	}
 	r.rms = newLocalRMS(r.strength)

@@ -40,14 +40,20 @@ const (
 var SharpFeatures = []string{
 	"log slope", "log fine to coarse", "log middle to coarse, lower quarter", "log middle to coarse",
 	"log coarse to coarser", "log noise", "log coarse",
+	"body slope 25", "body slope 50", "body slope 75", "body slope 90",
+	"body fine to coarse 25", "body fine to coarse 50", "body fine to coarse 75", "body fine to coarse 90",
+	"body middle to coarse 25", "body middle to coarse 50", "body middle to coarse 75", "body middle to coarse 90",
+	"body coarse to coarser 25", "body coarse to coarser 50", "body coarse to coarser 75", "body coarse to coarser 90",
+	"body share",
 }
 
 // MeasureSharpness measures a plane of lightness at working scale.
 //
 //	Value = 10 exp(log-odds / 4)
 //
-// where the log-odds that the blur over the animal is at most 0.03 mm come from a
-// logistic on seven measures that was fitted on tuning phantoms:
+// where the log-odds that the blur over the animal is at most 0.03 mm come from
+// the logarithm of the blur, reckoned from the measures below by a linear model
+// that was fitted on tuning phantoms:
 //
 //   - slope: the largest gradient in a tile over the range of lightness about it,
 //     with four times the noise added to the range, over the best 8 % of the
@@ -56,19 +62,22 @@ var SharpFeatures = []string{
 //     Gaussian) at 1, 2, 4 and 8 pixels, as medians and a lower quartile over the
 //     15 % of the tiles with most energy at 4: whether what has structure has fine
 //     structure. All are less what the picture's own noise would give;
+//   - quartiles and the upper tenth of slope and ratios over the tiles that show
+//     the animal, the more structured 60 % of them, and how many they are;
 //   - the noise, and the energy at 4 itself, over the best 15 %, which put right
 //     what noise and strong pigment add to the others.
 //
 // Energy alone ranks strong pigment before focus.
 //
-// In each the tiles are weighted by exp(-(x/0.35W)^2-(y/0.35H)^2) from the
+// In the measures that are not of the animal's tiles the tiles are weighted by exp(-(x/0.35W)^2-(y/0.35H)^2) from the
 // middle, so that neither gravel at the border nor a large soft background
 // decides. The variance of a plain Laplacian ranks noise and gravel first and is
 // not used.
 //
 // A picture smaller than one tile, or without any detail above its noise, has
-// Value 0; the former has no tiles.
-func MeasureSharpness(luma *Plane) Sharpness {
+// Value 0; the former has no tiles. body tells for each tile whether it shows the
+// animal; where none does, or nil, those in the middle stand for it.
+func MeasureSharpness(luma *Plane, body []bool) Sharpness {
 	s := Sharpness{Noise: NoiseLevel(luma), TilesX: luma.W / TileSide}
 	rows := luma.H / TileSide
 	if s.TilesX == 0 || rows == 0 {
@@ -83,14 +92,14 @@ func MeasureSharpness(luma *Plane) Sharpness {
 		detail = detail || s.Tiles[i] > 0
 	}
 	if detail {
-		s.Features = s.measure(luma, rows)
+		s.Features = s.measure(luma, rows, body)
 		s.Value = 10 * math.Exp(builtIn().Sharp.Score(s.Features)/4)
 	}
 	return s
 }
 
 // measure returns the features.
-func (s *Sharpness) measure(luma *Plane, rows int) []float64 {
+func (s *Sharpness) measure(luma *Plane, rows int, body []bool) []float64 {
 	weight := centreWeights(s.TilesX, rows)
 	half := luma.Resample(max(1, luma.W/2), max(1, luma.H/2))
 	quarter := half.Resample(max(1, half.W/2), max(1, half.H/2))
@@ -116,11 +125,53 @@ func (s *Sharpness) measure(luma *Plane, rows int) []float64 {
 		slices.Sort(v)
 		return quantile(v, q)
 	}
-	return []float64{
-		logEnergy(topMean(edgeSlopes(luma, s.Noise, s.TilesX, rows), weight, bestShare)),
+	slopes := edgeSlopes(luma, s.Noise, s.TilesX, rows)
+	f := []float64{
+		logEnergy(topMean(slopes, weight, bestShare)),
 		ratio(fine, coarse, 0.5), ratio(middle, coarse, 0.25), ratio(middle, coarse, 0.5),
 		ratio(coarse, coarser, 0.5), math.Log(s.Noise + 1e-4), logEnergy(topMean(coarse, weight, bodyShare)),
 	}
+	if !slices.Contains(body, true) {
+		body = make([]bool, len(fine))
+		for i, w := range weight {
+			body[i] = w > 0.5
+		}
+	}
+	return append(f, overBody(body, slopes, fine, middle, coarse, coarser)...)
+}
+
+// plainTiles is the share of the animal's tiles that have too little structure to
+// tell anything.
+const plainTiles = 0.4
+
+// overBody measures the tiles that show the animal.
+func overBody(body []bool, slopes, fine, middle, coarse, coarser []float64) []float64 {
+	var energy []float64
+	for i, is := range body {
+		if is && coarse[i] > 0 {
+			energy = append(energy, logEnergy(coarse[i]))
+		}
+	}
+	slices.Sort(energy)
+	least := quantile(energy, plainTiles)
+	var of [4][]float64
+	for i, is := range body {
+		if c := logEnergy(coarse[i]); is && coarse[i] > 0 && c >= least {
+			for k, v := range []float64{math.Log(slopes[i] + 1e-4), logEnergy(fine[i]) - c, logEnergy(middle[i]) - c, c - logEnergy(coarser[i])} {
+				of[k] = append(of[k], v)
+			}
+		}
+	}
+	var f []float64
+	for _, v := range of {
+		if len(v) == 0 { // nothing known of the animal: the model takes the mean
+			f = append(f, math.NaN(), math.NaN(), math.NaN(), math.NaN())
+			continue
+		}
+		slices.Sort(v)
+		f = append(f, quantile(v, 0.25), quantile(v, 0.5), quantile(v, 0.75), quantile(v, 0.9))
+	}
+	return append(f, float64(len(energy))/float64(len(coarse)))
 }
 
 // logEnergy is a logarithm that bears nothing at all.

@@ -55,14 +55,14 @@ func checks(sd, blur float64, seed uint64) *Plane {
 // TestNoiseDoesNotCountAsSharpness: the plain variance of a Laplacian would
 // rank the noisy soft frame first.
 func TestNoiseDoesNotCountAsSharpness(t *testing.T) {
-	sharp := MeasureSharpness(checks(0.005, 1, 1)).Value
-	soft := MeasureSharpness(checks(0.06, 6, 2)).Value
+	sharp := MeasureSharpness(checks(0.005, 1, 1), nil).Value
+	soft := MeasureSharpness(checks(0.06, 6, 2), nil).Value
 	if sharp < 2*soft {
 		t.Errorf("sharp %g, soft and noisy %g", sharp, soft)
 	}
 	last := math.Inf(1)
 	for _, blur := range []float64{0, 1, 2, 3, 5} {
-		v := MeasureSharpness(checks(0.01, blur, 3)).Value
+		v := MeasureSharpness(checks(0.01, blur, 3), nil).Value
 		if v >= last {
 			t.Errorf("blur %g: %g, not below %g", blur, v, last)
 		}
@@ -78,16 +78,16 @@ func TestSharpnessIsOfTheMiddle(t *testing.T) {
 			border.Pix[y*640+x] = middle.At((x+220)%640, (y+160)%480)
 		}
 	}
-	if m, b := MeasureSharpness(middle).Value, MeasureSharpness(border).Value; m < 2*b {
+	if m, b := MeasureSharpness(middle, nil).Value, MeasureSharpness(border, nil).Value; m < 2*b {
 		t.Errorf("middle %g, corner %g", m, b)
 	}
 }
 
 func TestSharpnessOfNextToNothing(t *testing.T) {
-	if s := MeasureSharpness(NewPlane(31, 500)); s.Value != 0 || len(s.Tiles) != 0 {
+	if s := MeasureSharpness(NewPlane(31, 500), nil); s.Value != 0 || len(s.Tiles) != 0 {
 		t.Errorf("%+v", s)
 	}
-	if s := MeasureSharpness(NewPlane(64, 64)); s.Value != 0 || len(s.Tiles) != 4 {
+	if s := MeasureSharpness(NewPlane(64, 64), nil); s.Value != 0 || len(s.Tiles) != 4 {
 		t.Errorf("black: %+v", s)
 	}
 }

@@ -17,7 +17,7 @@ func lumas(s *phantom.Scene, shots []phantom.Shot) (planes []*photo.Plane, frame
 		m := s.Shoot(c).Image
 		p := m.Luma()
 		planes, frames = append(planes, p), append(frames, m)
-		if v := photo.MeasureSharpness(p).Value; v > top {
+		if v := photo.MeasureSharpness(p, nil).Value; v > top {
 			top, best = v, i
 		}
 	}

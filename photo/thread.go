@@ -15,7 +15,10 @@ const (
 	threadLong   = 3.4  // longer ones are feelers and edges
 	threadJoin   = 0.3  // ends this near may be of one thread
 	threadReach  = 5.5  // from a likely eye
+	threadKink   = 1.0  // radians over 0.25 mm: a piece ends there
 	threadsTried = 400
+
+	threadEye = 0.8 // how sure an eye must be to look near it only
 )
 
 // piece is a stretch of thread between ends and crossings.
@@ -52,8 +55,10 @@ func findPieces(r *ridges, inside func(x, y float64) bool) []piece {
 		if mask[i] != 1 {
 			continue
 		}
-		if p := r.trace(mask, i); p.length >= threadShort {
-			pieces = append(pieces, p)
+		for _, p := range r.atKinks(r.trace(mask, i)) {
+			if p.length >= threadShort {
+				pieces = append(pieces, p)
+			}
 		}
 	}
 	return pieces
@@ -155,10 +160,73 @@ func (r *ridges) trace(mask []uint8, start int32) piece {
 	}
 	p.ends[0] = r.farthest(p.pixels, start)
 	p.ends[1] = r.farthest(p.pixels, p.ends[0])
-	// A line of n pixels is between n and 1.41 n long.
-	p.length = 1.12 * float64(len(p.pixels)) / WorkingScale
+	p.length = lengthOf(len(p.pixels))
 	return p
 }
+
+// lengthOf is the length in mm of a line of n pixels, which is between n and
+// 1.41 n.
+func lengthOf(n int) float64 { return 1.12 * float64(n) / WorkingScale }
+
+// inOrder walks the pixels of a piece from its first end.
+func (r *ridges) inOrder(p piece) []int32 {
+	left := make(map[int32]bool, len(p.pixels))
+	for _, i := range p.pixels {
+		left[i] = true
+	}
+	steps := around(r.w)
+	order := []int32{p.ends[0]}
+	delete(left, p.ends[0])
+	for n := 0; n < len(order); n++ {
+		for _, d := range steps {
+			if j := order[n] + d; left[j] {
+				delete(left, j)
+				order = append(order, j)
+			}
+		}
+	}
+	return order
+}
+
+// atKinks cuts a piece where it turns sharply: there a worm meets an outline, or
+// a leg has its knee. What is still too long is cut into equal parts.
+func (r *ridges) atKinks(p piece) []piece {
+	p.pixels = r.inOrder(p)
+	const lag = 7
+	var cuts []int
+	n := len(p.pixels)
+	from := 0
+	for k := lag; k+lag < n; k++ {
+		turn := math.Abs(turnFrom(r.heading(p.pixels[k-lag], p.pixels[k]), r.heading(p.pixels[k], p.pixels[k+lag])))
+		if turn > threadKink && k-from >= lag {
+			cuts, from = append(cuts, k), k+lag
+			k += lag
+		}
+	}
+	var out []piece
+	from = 0
+	for _, to := range append(cuts, n) {
+		part := p.pixels[from:to]
+		from = to
+		parts := 1 + int(lengthOf(len(part))/threadLong)
+		for q := range parts {
+			a, b := len(part)*q/parts, len(part)*(q+1)/parts
+			if b > a {
+				out = append(out, piece{pixels: part[a:b], ends: [2]int32{part[a], part[b-1]}, length: lengthOf(b - a)})
+			}
+		}
+	}
+	return out
+}
+
+// heading is the direction from one pixel to another, in radians.
+func (r *ridges) heading(a, b int32) float64 {
+	w := int32(r.w)
+	return math.Atan2(float64(b/w-a/w), float64(b%w-a%w))
+}
+
+// turnFrom is how far one turns from direction a to b, -pi to pi.
+func turnFrom(a, b float64) float64 { return math.Mod(b-a+3*math.Pi, 2*math.Pi) - math.Pi }
 
 func (r *ridges) farthest(pixels []int32, from int32) int32 {
 	best, bestD := from, -1.0
@@ -232,6 +300,7 @@ var threadFeatures = []string{
 	"white", "saturation", "saturation change", "contrast", "one-sided", "ground",
 	"eye distance", "eye beyond", "eye within", "no eye", "box fill",
 	"goes on least", "goes on most", "clutter", "alike", "weakest contrast", "bright contrast", "bend", "ahead", "aside",
+	"width", "width spread", "taper", "ripple", "kink", "curl", "fork", "alikes", "belly", "ground spread", "in eye", "longest share",
 }
 
 type threadContext struct {
@@ -240,6 +309,10 @@ type threadContext struct {
 	eyes                []Point
 	eyeSure             float64
 	middle              Point // of the body, about the first eye
+	belly               float64
+	eyeRadius           float64 // working pixels
+	courses             []course
+	looks               []look
 }
 
 // measureThread returns the features of a candidate.
@@ -248,10 +321,12 @@ func (c *threadContext) measureThread(pieces []piece, group []int) (features []f
 	x0, y0, x1, y1 = math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)
 	length, direct := 0.0, 0.0
 	ground, bright := 0.0, 0.0
-	n := 0.0
+	var grounds []float64
+	n, inEye, longest := 0.0, 0.0, 0.0
 	for _, g := range group {
 		p := pieces[g]
 		length += p.length
+		longest = max(longest, p.length)
 		direct += c.distance(p.ends[0], p.ends[1]) / WorkingScale
 		for _, i := range p.pixels {
 			x, y := int(i)%c.w, int(i)/c.w
@@ -259,7 +334,7 @@ func (c *threadContext) measureThread(pieces []piece, group []int) (features []f
 			v := float64(c.strength.Pix[i])
 			strength = append(strength, v)
 			rel = append(rel, v/(c.rms.at(x, y)+rmsFloor))
-			thick = append(thick, ridgeSigmas[c.scale[i]])
+			thick = append(thick, c.sigmas[c.scale[i]])
 			w := float64(c.soft.Pix[i])
 			white = append(white, w)
 			s := saturationOf(float64(c.white.Pix[i]), float64(c.bright.Pix[i]))
@@ -270,6 +345,10 @@ func (c *threadContext) measureThread(pieces []piece, group []int) (features []f
 			contrast = append(contrast, w-max(l, r))
 			sided = append(sided, math.Abs(l-r))
 			ground += (l + r) / 2
+			grounds = append(grounds, (l+r)/2)
+			if len(c.eyes) > 0 && math.Hypot(float64(x)-c.eyes[0].X, float64(y)-c.eyes[0].Y) < c.eyeRadius {
+				inEye++
+			}
 			j := clampInt(y+off*dy, c.h)*c.w + clampInt(x+off*dx, c.w)
 			k := clampInt(y-off*dy, c.h)*c.w + clampInt(x-off*dx, c.w)
 			bright += float64(c.bright.Pix[i]) - float64(c.bright.Pix[j]+c.bright.Pix[k])/2
@@ -287,15 +366,17 @@ func (c *threadContext) measureThread(pieces []piece, group []int) (features []f
 	least, most := c.beyond(pieces, group, mean(strength))
 	clutter, alike := c.about(pieces, group, x0, y0, x1, y1, mean(strength))
 	from, to := c.outerEnds(pieces, group)
-	ahead, aside := 0.0, 0.0
+	ahead, aside, belly := 0.0, 0.0, 0.0
 	if len(c.eyes) > 0 {
 		bx, by := c.eyes[0].X-c.middle.X, c.eyes[0].Y-c.middle.Y
 		if l := math.Hypot(bx, by); l > 0 {
 			bx, by = bx/l, by/l
 			dx, dy := (mx-c.eyes[0].X)/WorkingScale, (my-c.eyes[0].Y)/WorkingScale
 			ahead, aside = max(-6, min(6, dx*bx+dy*by))*sure, min(6, math.Abs(dx*by-dy*bx))*sure
+			belly = max(-4, min(4, -(dx*by-dy*bx))) * c.belly * sure
 		}
 	}
+	sh := c.shapeOf(group)
 	meanContrast := mean(contrast)
 	slices.Sort(contrast)
 	return []float64{
@@ -306,6 +387,8 @@ func (c *threadContext) measureThread(pieces []piece, group []int) (features []f
 		math.Log(n / ((x1 - x0 + 3) * (y1 - y0 + 3))),
 		min(2, least), min(2, most), clutter, alike, quantile(contrast, 0.2), bright / n,
 		min(4, length/(c.distance(from, to)/WorkingScale+0.05)), ahead, aside,
+		math.Log(sh.width), sh.widthSpread, sh.taper, math.Log(sh.ripple+0.002) - math.Log(math.Max(0.01, meanContrast)), sh.kink, sh.curl, sh.fork,
+		c.alikes(pieces, group), belly, deviation(grounds), inEye / n * sure, longest / length,
 	}, x0 - pad, y0 - pad, x1 + pad, y1 + pad
 }
 
@@ -324,18 +407,33 @@ func acrossStep(d uint8) (dx, dy int) {
 // findThreads returns candidate threads near the eyes, in the order in which
 // they should be looked at. As an alarm they are worth nothing: legs, feelers
 // and glints are pale lines too.
-func (s *search) findThreads(c *rowContext, r *ridges) []Mark {
+func (s *search) findThreads(c *rowContext, fine *ridges) []Mark {
+	var marks []Mark
+	for _, r := range []*ridges{fine, newRidges(s.white, thickSigmas)} {
+		marks = append(marks, s.threadsAlong(c, r)...)
+	}
+	return SpreadOut(marks, s.keep, s.storedPerMM())
+}
+
+// threadsAlong returns the candidates on one map of ridges.
+func (s *search) threadsAlong(c *rowContext, r *ridges) []Mark {
 	t := &threadContext{ridges: r, white: s.white, bright: s.bright, soft: c.soft, eyes: c.eyes, eyeSure: c.eyeSure}
 	if len(t.eyes) > 0 {
 		t.middle = t.bodyMiddle(t.eyes[0])
+		t.belly = t.bellySide(t.eyes[0])
+		t.eyeRadius = s.eyes[0].RadiusMM * WorkingScale
 	}
 	inside := func(x, y float64) bool { return true }
-	if c.eyeSure > 0.3 {
+	if c.eyeSure > threadEye {
 		inside = func(x, y float64) bool { return nearAny(c.eyes, x, y, threadReach) }
 	}
 	pieces := findPieces(r, inside)
 	slices.SortStableFunc(pieces, func(a, b piece) int { return r.rank(b) - r.rank(a) })
 	pieces = pieces[:min(len(pieces), threadsTried)]
+	for _, p := range pieces {
+		k := t.follow(p)
+		t.courses, t.looks = append(t.courses, k), append(t.looks, t.lookOf(p, k))
+	}
 	var marks []Mark
 	for _, g := range joinPieces(r, pieces) {
 		f, x0, y0, x1, y1 := t.measureThread(pieces, g)
@@ -345,7 +443,7 @@ func (s *search) findThreads(c *rowContext, r *ridges) []Mark {
 		}
 		marks = append(marks, m)
 	}
-	return best(marks, s.keep)
+	return marks
 }
 
 // rank orders pieces by their summed strength.

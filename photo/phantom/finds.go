@@ -153,6 +153,7 @@ type worm struct {
 	path    [][2]float64 // scene mm
 	feelers [2][][2]float64
 	radius  float64
+	taper   float64 // share of the radius that is lost towards the free end
 	opacity float64
 	z       float64
 	colour  [3]float64

@@ -323,7 +323,7 @@ func (d *drawing) worm(w worm) Find {
 			return c.lit(0.75 + 0.3*(1-v*v)).with(w.opacity * (0.6 + 0.4*math.Sqrt(max(0, 1-v*v))))
 		})
 	}
-	paint(w.path, w.radius*0.8, w.radius)
+	paint(w.path, w.radius*0.8, w.radius*(1-w.taper))
 	for _, p := range w.feelers {
 		paint(p, w.radius*0.6, w.radius*0.25)
 	}

@@ -1,8 +1,8 @@
-// Command fit fits the last words of the finders on a folder of tuning
+// Command fit fits the last words of the finders on folders of tuning and varied
 // phantoms that bench/photo/render wrote, prints how they do by
 // cross-validation over photographs, and writes them as JSON.
 //
-//	go run -tags nodynamic ./bench/photo/fit -out photo/model DIR
+//	go run -tags nodynamic ./bench/photo/fit -out photo/model DIR...
 package main
 
 import (
@@ -12,9 +12,13 @@ import (
 	"fmt"
 	"log"
 	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"slices"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat"
 
 	"holdfast/bench/photo/score"
 	"holdfast/photo"
@@ -40,18 +44,24 @@ type example struct {
 	box      score.Box
 	label    bool
 	skip     bool // neither: an unresolvable find
+	weight   float64
 }
 
 func main() {
 	log.SetFlags(0)
 	flag.Parse()
-	rows, err := score.ReadTruth(flag.Arg(0))
-	if err != nil {
-		log.Fatal(err)
-	}
-	reports, err := score.Examine(flag.Arg(0), rows, &photo.Decoder{Keep: -1}, *jobs, 1)
-	if err != nil {
-		log.Fatal(err)
+	var rows []score.Row
+	var reports []*photo.Report
+	for _, dir := range flag.Args() {
+		truth, err := score.ReadTruth(dir)
+		if err != nil {
+			log.Fatal(err)
+		}
+		seen, err := score.Examine(dir, truth, &photo.Decoder{Keep: -1}, *jobs, 1)
+		if err != nil {
+			log.Fatal(err)
+		}
+		rows, reports = append(rows, truth...), append(reports, seen...)
 	}
 	if wanted("eye") {
 		fitEyes(rows, reports)
@@ -79,7 +89,7 @@ func fitEyes(rows []score.Row, reports []*photo.Report) {
 		for _, e := range reports[i].Eyes {
 			hit := score.HitsEye(e.At, r.Truth)
 			any = any || hit
-			ex = append(ex, example{photo: i, features: e.Features, label: hit})
+			ex = append(ex, example{photo: i, weight: 1, features: e.Features, label: hit})
 		}
 		if len(r.Eyes) > 0 {
 			withEye++
@@ -106,17 +116,27 @@ func fitEyes(rows []score.Row, reports []*photo.Report) {
 	write("eye", fitAll(ex, photo.EyeFeatures))
 }
 
-// fitSharpness fits whether the animal has a blur of at most 0.03 mm. The model
-// that comes with the program has -only sharp -ridge 1: it has few measures, and
-// the usual penalty costs 0.02 of the AUC.
+// fitSharpness fits the logarithm of the blur over the animal by least squares
+// with a penalty of sharpRidge, and turns it into the log-odds that the blur is
+// at most sharpBlur by the spread of what is left over.
 func fitSharpness(rows []score.Row, reports []*photo.Report) {
 	var ex []example
+	var blur []float64
 	for i, r := range rows {
 		if f := reports[i].Sharpness.Features; f != nil {
-			ex = append(ex, example{photo: i, features: f, label: r.BodyBlurMM <= 0.03})
+			ex = append(ex, example{photo: i, features: f, label: r.BodyBlurMM <= sharpBlur})
+			blur = append(blur, math.Log(r.BodyBlurMM/sharpBlur))
 		}
 	}
-	scores := crossValidate(ex, photo.SharpFeatures)
+	scores := make([]float64, len(ex))
+	for f := range *folds {
+		m := fitBlur(ex, blur, f)
+		for k, e := range ex {
+			if e.photo%*folds == f {
+				scores[k] = m.Score(e.features)
+			}
+		}
+	}
 	right, pairs := 0, 0
 	for a := range ex {
 		for b := range ex {
@@ -129,7 +149,63 @@ func fitSharpness(rows []score.Row, reports []*photo.Report) {
 		}
 	}
 	fmt.Printf("sharpness: %d photographs, AUC, cross-validated: %.3f\n", len(ex), float64(right)/float64(pairs))
-	write("sharp", fitAll(ex, photo.SharpFeatures))
+	write("sharp", fitBlur(ex, blur, -1))
+}
+
+const (
+	sharpBlur  = 0.03 // mm: what counts as sharp
+	sharpRidge = 10
+)
+
+// fitBlur fits on the photographs outside a fold.
+func fitBlur(ex []example, blur []float64, fold int) *photo.Logistic {
+	var x [][]float64
+	var y []float64
+	for k, e := range ex {
+		if e.photo%*folds != fold {
+			x, y = append(x, e.features), append(y, blur[k])
+		}
+	}
+	n, p := len(x), len(photo.SharpFeatures)
+	m := &photo.Logistic{Version: *version, Features: photo.SharpFeatures, Mean: make([]float64, p), SD: make([]float64, p), Weight: make([]float64, p)}
+	for j := range p {
+		var column []float64
+		for i := range x {
+			if !math.IsNaN(x[i][j]) {
+				column = append(column, x[i][j])
+			}
+		}
+		m.Mean[j], m.SD[j] = stat.PopMeanStdDev(column, nil)
+	}
+	level := stat.Mean(y, nil)
+	z, left := mat.NewDense(n, p, nil), mat.NewVecDense(n, nil)
+	for i := range x {
+		for j, v := range x[i] {
+			if m.SD[j] > 0 && !math.IsNaN(v) {
+				z.Set(i, j, max(-4, min(4, (v-m.Mean[j])/m.SD[j])))
+			}
+		}
+		left.SetVec(i, y[i]-level)
+	}
+	var gram mat.Dense
+	gram.Mul(z.T(), z)
+	for j := range p {
+		gram.Set(j, j, gram.At(j, j)+sharpRidge)
+	}
+	var right, weight, fitted mat.VecDense
+	right.MulVec(z.T(), left)
+	if err := weight.SolveVec(&gram, &right); err != nil {
+		log.Fatal(err)
+	}
+	fitted.MulVec(z, &weight)
+	left.SubVec(left, &fitted)
+	// A logistic distribution of spread s has a standard deviation of s pi/sqrt(3).
+	s := mat.Norm(left, 2) / math.Sqrt(float64(n)) * math.Sqrt(3) / math.Pi
+	m.Bias = -level / s
+	for j := range p {
+		m.Weight[j] = -weight.AtVec(j) / s
+	}
+	return m
 }
 
 func fitMarks(name string, kind phantom.Kind, rows []score.Row, reports []*photo.Report) {
@@ -139,7 +215,7 @@ func fitMarks(name string, kind phantom.Kind, rows []score.Row, reports []*photo
 			if string(m.Kind) != string(kind) {
 				continue
 			}
-			e := example{photo: i, features: m.Features, box: score.Box{X: m.X, Y: m.Y, W: m.W, H: m.H}}
+			e := example{photo: i, weight: 1, features: m.Features, box: score.Box{X: m.X, Y: m.Y, W: m.W, H: m.H}}
 			for _, f := range r.Finds {
 				if f.Kind == kind && score.Hits(e.box, f) {
 					// A thread is only ever ordered, and all of them count in the order.
@@ -160,24 +236,116 @@ func fitMarks(name string, kind phantom.Kind, rows []score.Row, reports []*photo
 	if *dump != "" {
 		writeExamples(name+"-"+*dump, features, ex)
 	}
-	scores := crossValidate(ex, features)
+	fit := fitWithout
+	if kind == phantom.Worm {
+		fit = fitOrder
+	}
+	scores := crossValidateBy(fit, ex, features)
 	photos := make([]score.Photo, len(rows))
 	for i, r := range rows {
 		photos[i].Truth = r.Truth
 	}
-	alone := withoutOverlaps(ex, scores)
-	for k, e := range ex {
-		if alone[k] {
-			photos[e.photo].Marks = append(photos[e.photo].Marks, score.Mark{Box: e.box, Score: scores[k]})
-		}
+	kept := thinned(kind, ex, scores, rows)
+	for _, k := range kept {
+		photos[k.photo].Marks = append(photos[k.photo].Marks, score.Mark{Box: k.box, Score: k.score})
 	}
 	if *worst > 0 {
-		printWorst(rows, ex, scores, alone)
+		printWorst(rows, kept)
 	}
 	score.Judge(photos, kind, []float64{0.5, 1, 2, 5}).Print(name, "candidate")
-	m := fitAll(ex, features)
-	m.Tail = tail(ex, scores, alone, len(rows))
+	m := fit(ex, features, -1)
+	m.Tail = tail(kept, len(rows))
 	write(name, m)
+}
+
+// candidate is an example that is left when the finder's own thinning is done,
+// with the score that it then has.
+type candidate struct {
+	example
+	score float64
+}
+
+// thinned thins the candidates of every photograph as the finder does.
+func thinned(kind phantom.Kind, ex []example, scores []float64, rows []score.Row) []candidate {
+	var out []candidate
+	if kind != phantom.Worm {
+		for k, alone := range withoutOverlaps(ex, scores) {
+			if alone {
+				out = append(out, candidate{ex[k], scores[k]})
+			}
+		}
+		return out
+	}
+	for from := 0; from < len(ex); {
+		to := from
+		var marks []photo.Mark
+		for ; to < len(ex) && ex[to].photo == ex[from].photo; to++ {
+			m := asMark(ex[to].box)
+			m.Score, m.Features = scores[to], []float64{float64(to)}
+			marks = append(marks, m)
+		}
+		for _, m := range photo.SpreadOut(marks, crops, rows[ex[from].photo].PxPerMM) {
+			out = append(out, candidate{ex[int(m.Features[0])], m.Score})
+		}
+		from = to
+	}
+	return out
+}
+
+// crops is how many threads of a photograph are judged.
+const crops = 24
+
+// What the order of threads is learned from: photographs with a thread, in each
+// the true candidates, the false ones that a first fit puts on top, and some of
+// the others with the weight of all.
+const (
+	hardest = 60
+	others  = 30
+)
+
+// fitOrder fits the order of threads on the photographs outside a fold.
+func fitOrder(ex []example, features []string, fold int) *photo.Logistic {
+	with := map[int]bool{}
+	for _, e := range ex {
+		with[e.photo] = with[e.photo] || e.label
+	}
+	ex = slices.DeleteFunc(slices.Clone(ex), func(e example) bool { return !with[e.photo] })
+	plain := *products
+	*products = 0
+	first := fitWithout(fewer(ex, nil, 0, hardest), features, fold)
+	*products = plain
+	return fitWithout(fewer(ex, first, hardest, others), features, fold)
+}
+
+// fewer keeps of the false candidates of each photograph those that m scores
+// highest and some of the others.
+func fewer(ex []example, m *photo.Logistic, top, some int) []example {
+	var out []example
+	for from := 0; from < len(ex); {
+		to := from
+		var falses []example
+		for ; to < len(ex) && ex[to].photo == ex[from].photo; to++ {
+			if ex[to].label {
+				out = append(out, ex[to])
+			} else {
+				falses = append(falses, ex[to])
+			}
+		}
+		if m != nil {
+			slices.SortStableFunc(falses, func(a, b example) int { return cmp.Compare(m.Score(b.features), m.Score(a.features)) })
+		}
+		n := min(top, len(falses))
+		out, falses = append(out, falses[:n]...), falses[n:]
+		rng := rand.New(rand.NewPCG(uint64(ex[from].photo), 1))
+		rng.Shuffle(len(falses), func(a, b int) { falses[a], falses[b] = falses[b], falses[a] })
+		n = min(some, len(falses))
+		for _, e := range falses[:n] {
+			e.weight = float64(len(falses)) / float64(n)
+			out = append(out, e)
+		}
+		from = to
+	}
+	return out
 }
 
 // withoutOverlaps tells which candidates no better one of their photograph
@@ -231,17 +399,11 @@ func writeExamples(name string, features []string, ex []example) {
 }
 
 // printWorst lists the false candidates that score highest.
-func printWorst(rows []score.Row, ex []example, scores []float64, alone []bool) {
-	var order []int
-	for k, e := range ex {
-		if alone[k] && !e.label && !e.skip {
-			order = append(order, k)
-		}
-	}
-	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(scores[b], scores[a]) })
-	for _, k := range order[:min(*worst, len(order))] {
-		b := ex[k].box
-		fmt.Printf("WORST %s %.0f %.0f %.0f %.0f %.2f\n", rows[ex[k].photo].File, b.X, b.Y, b.W, b.H, scores[k])
+func printWorst(rows []score.Row, kept []candidate) {
+	kept = slices.DeleteFunc(slices.Clone(kept), func(c candidate) bool { return c.label || c.skip })
+	slices.SortFunc(kept, func(a, b candidate) int { return cmp.Compare(b.score, a.score) })
+	for _, c := range kept[:min(*worst, len(kept))] {
+		fmt.Printf("WORST %s %.0f %.0f %.0f %.0f %.2f\n", rows[c.photo].File, c.box.X, c.box.Y, c.box.W, c.box.H, c.score)
 	}
 }
 
@@ -250,9 +412,13 @@ func asMark(b score.Box) photo.Mark { return photo.Mark{X: b.X, Y: b.Y, W: b.W, 
 // crossValidate returns for each example the score of a model that was fitted
 // without its photograph's fold.
 func crossValidate(ex []example, features []string) []float64 {
+	return crossValidateBy(fitWithout, ex, features)
+}
+
+func crossValidateBy(fit func([]example, []string, int) *photo.Logistic, ex []example, features []string) []float64 {
 	scores := make([]float64, len(ex))
 	for f := range *folds {
-		m := fitWithout(ex, features, f)
+		m := fit(ex, features, f)
 		for k, e := range ex {
 			if e.photo%*folds == f {
 				scores[k] = m.Score(e.features)
@@ -267,16 +433,17 @@ func fitAll(ex []example, features []string) *photo.Logistic { return fitWithout
 func fitWithout(ex []example, features []string, fold int) *photo.Logistic {
 	var x [][]float64
 	var y []bool
+	var weight []float64
 	for _, e := range ex {
 		if e.photo%*folds != fold && !e.skip {
-			x, y = append(x, e.features), append(y, e.label)
+			x, y, weight = append(x, e.features), append(y, e.label), append(weight, e.weight)
 		}
 	}
 	k := *products
 	if len(features) < 12 { // eyes and tufts have few
 		k = 0
 	}
-	m, err := photo.FitLogistic(features, x, y, nil, *ridge, k)
+	m, err := photo.FitLogistic(features, x, y, weight, *ridge, k)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -286,11 +453,11 @@ func fitWithout(ex []example, features []string, fold int) *photo.Logistic {
 
 // tail measures how many candidates that are nothing reach a score, at evenly
 // spread counts, from the cross-validated scores.
-func tail(ex []example, scores []float64, alone []bool, photos int) [][2]float64 {
+func tail(kept []candidate, photos int) [][2]float64 {
 	var falses []float64
-	for k, e := range ex {
-		if alone[k] && !e.label && !e.skip {
-			falses = append(falses, scores[k])
+	for _, c := range kept {
+		if !c.label && !c.skip {
+			falses = append(falses, c.score)
 		}
 	}
 	return photo.TailOf(falses, photos)

@@ -21,12 +21,12 @@ import (
 
 func main() {
 	log.SetFlags(0)
-	split := flag.String("split", "tuning", "tuning or holdout")
+	split := flag.String("split", "tuning", "tuning, varied or holdout")
 	from := flag.Int("from", 0, "number of the first photograph")
 	n := flag.Int("n", 100, "how many")
 	jobs := flag.Int("jobs", 1, "how many at the same time")
 	flag.Parse()
-	take := map[string]func(int) *phantom.Photo{"tuning": phantom.Tuning, "holdout": phantom.HoldOut}[*split]
+	take := map[string]func(int) *phantom.Photo{"tuning": phantom.Tuning, "varied": phantom.Varied, "holdout": phantom.HoldOut}[*split]
 	if take == nil || flag.NArg() != 1 {
 		flag.Usage()
 		os.Exit(2)
