@@ -11,17 +11,40 @@
   // Sending many files: several small requests, so that a broken line loses
   // little and the person sees how far it is. What arrived twice is kept once.
   const filesForm = $("form[data-files]");
-  const PART = 40 << 20, MANY = 12;
+  // The first part is small, so that something can be read soon; later ones are
+  // larger, because each asks the desk for the whole bench.
+  const PART = 40 << 20, FEW = 12, MANY = 48;
   const parts = (files) => {
     const out = [[]];
     let size = 0;
     for (const f of files) {
       const last = out[out.length - 1];
-      if (last.length && (last.length >= MANY || size + f.size > PART)) { out.push([f]); size = f.size; } else { last.push(f); size += f.size; }
+      if (last.length && (last.length >= (out.length > 1 ? MANY : FEW) || size + f.size > PART)) { out.push([f]); size = f.size; } else { last.push(f); size += f.size; }
     }
     return out;
   };
   let sending = false;
+
+  // While the rest is being sent, what has been read is shown already, the best
+  // first. Its links open beside the page, which has to stay.
+  let peeking = false, peekAt = 0;
+  const peek = async (bench) => {
+    if (peeking || Date.now() < peekAt) return;
+    peeking = true;
+    const began = Date.now();
+    try {
+      const next = new DOMParser().parseFromString(await (await fetch(bench, { credentials: "same-origin" })).text(), "text/html");
+      const loose = $("#loose", next), here = $("#loose");
+      if (sending && loose) {
+        for (const form of loose.querySelectorAll("form")) form.remove();
+        for (const a of loose.querySelectorAll("a")) a.target = "_blank";
+        if (here) here.replaceWith(loose); else (filesForm.closest("section") || filesForm).after(loose);
+      }
+    } catch { /* the next part tries again */ }
+    peekAt = Date.now() + Math.max(2000, 4 * (Date.now() - began));
+    peeking = false;
+  };
+
   const send = async (files) => {
     if (sending || !files.length) return;
     sending = true;
@@ -52,6 +75,7 @@
         return;
       }
       sent += part.length;
+      peek(filesForm.action.replace(/\/add$/, ""));
     }
     sending = false;
     const bench = filesForm.action.replace(/\/add$/, "") + (added ? "?" + new URLSearchParams({ added, first, last }) : "");
