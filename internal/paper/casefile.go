@@ -62,11 +62,13 @@ type CasePhoto struct {
 	Data []byte
 }
 
+// MaxCaseBytes is how many bytes the photographs of a case file may have together.
+const MaxCaseBytes = 200 << 20
+
 // Bounds of the photographs of a case file.
 const (
 	maxCasePhotos  = 40
 	maxCasePixels  = 120 << 20
-	maxCaseBytes   = 200 << 20
 	shownLongEdge  = 1800 // pixels of the picture on the page; the original is attached
 	shownQuality   = 88
 	caseMargin     = 18.0 // millimetres
@@ -89,8 +91,8 @@ func WriteCaseFile(w io.Writer, c CaseFile) error {
 	attached := make([]fpdf.Attachment, 0, len(c.Photos))
 	total := 0
 	for i, ph := range c.Photos {
-		if total += len(ph.Data); total > maxCaseBytes {
-			return ref.Inputf("photo", "Choose fewer.", "the photographs are more than %d MB together", maxCaseBytes>>20)
+		if total += len(ph.Data); total > MaxCaseBytes {
+			return ref.Inputf("photo", "Choose fewer.", "the photographs are more than %d MB together", MaxCaseBytes>>20)
 		}
 		if err := p.photo(i, ph); err != nil {
 			return err

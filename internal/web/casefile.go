@@ -125,7 +125,7 @@ func (s *Server) casePDF(w http.ResponseWriter, r *http.Request) error {
 	if note != "" {
 		c.About = append(c.About, note)
 	}
-	wanted := r.PostForm["photo"]
+	wanted, total := r.PostForm["photo"], 0
 	for _, ev := range lot.photos {
 		ph := ev.Payload.(*holdfast.PhotoAdded)
 		if !slices.Contains(wanted, ph.SHA256) || len(c.Photos) == casePhotos {
@@ -136,6 +136,9 @@ func (s *Server) casePDF(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		c.Photos = append(c.Photos, paper.CasePhoto{Name: photoName(ph), Data: data})
+		if total += len(data); total > paper.MaxCaseBytes {
+			break // WriteCaseFile refuses them: no more is read into memory
+		}
 	}
 	var out bytes.Buffer
 	err = paper.WriteCaseFile(&out, c)
