@@ -67,8 +67,6 @@ type shop struct {
 	coming map[int][]delivery
 	truth  map[string]*truth
 	open   []string // lots with animals, oldest first
-	held   []string
-	buyers []string
 }
 
 type delivery struct {

@@ -101,9 +101,10 @@ func (s *study) quick() (Result, error) {
 }
 
 // Sharpen is Evidence in instalments: report gets a first answer from few runs
-// (c.Runs; 0 means 1,000), then better ones, until the Monte Carlo error is below half a point on every day
-// whose chance of clear lies within a tenth of the line, or runs are spent. It ends
-// early, with the last answer, when report returns false.
+// (c.Runs; 0 means 1,000), then better ones, until the Monte Carlo error is below
+// half a point on every day whose chance of clear lies within a tenth of the
+// line, or runs are spent. It ends early, with the last answer, when report
+// returns false.
 func Sharpen(ctx context.Context, c Case, report func(Result) bool) (Result, error) {
 	c.Runs = cmp.Or(c.Runs, 1000)
 	p, err := c.prepared()

@@ -18,8 +18,9 @@ type gently struct{}
 func Gently(ctx context.Context) context.Context { return context.WithValue(ctx, gently{}, true) }
 
 // each calls do for every i in 0..n-1, on as many workers as there are cores,
-// each taking batch of them at a time; newWorker makes one worker's do. Each i must write only what belongs to i, so
-// that the outcome does not depend on who did it. It ends early with ctx's error.
+// each taking batch of them at a time; newWorker makes one worker's do. Each i
+// must write only what belongs to i, so that the outcome does not depend on who
+// did it. It ends early with ctx's error.
 func each(ctx context.Context, n, batch int, newWorker func() func(i int)) error {
 	workers := max(1, min(runtime.GOMAXPROCS(0), (n+batch-1)/batch))
 	if ctx.Value(gently{}) != nil {

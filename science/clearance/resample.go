@@ -75,8 +75,9 @@ func (s *stage) logMean(stages []stage, k int) float64 {
 	return top + math.Log(sum/float64(s.n))
 }
 
-// copyOut draws n particles, each run in proportion to its weight (systematic resampling: one uniform number, equal steps). The first copy
-// of a run goes on as it would have; the others part from it after day from.
+// copyOut draws n particles, each run in proportion to its weight (systematic
+// resampling: one uniform number, equal steps). The first copy of a run goes on
+// as it would have; the others part from it after day from.
 func (s *stage) copyOut(w []float64, sum, from float64, round, n int) (copies []particle, ancestor []int) {
 	k := key(mix(s.c.Seed + uint64(round)*golden)).child(runPick)
 	step := sum / float64(n)

@@ -1,6 +1,7 @@
 // Package assets holds what the pages need beside their HTML: one stylesheet,
-// one script and one more for the bench, three fonts and an icon, all our own or under the SIL Open Font
-// License, embedded and served from this machine only.
+// one script for all pages and one each for the bench and the watch of a dip,
+// three fonts and an icon, all our own or under the SIL Open Font License,
+// embedded and served from this machine only.
 //
 // Each file is served under a name that contains the hash of its bytes, so a
 // browser may keep it for a year and still sees every change at once.
