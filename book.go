@@ -1,7 +1,7 @@
 package holdfast
 
 // Book is what the shop itself has added to the reference, the cases it has
-// confirmed and what sellers declared: the fold of the entries of
+// confirmed, what sellers declared and who visited: the fold of the entries of
 // [SubjectBook].
 type Book struct {
 	// Version counts the changes to the reference that were ever made; taking
@@ -16,8 +16,10 @@ type Book struct {
 	Cases []Event
 	// Declared are the sellers' declarations, oldest first.
 	Declared []Event
-	All      []Event
-	Undone   map[ID]ID
+	// Visits are the visits about the animals' health, oldest first.
+	Visits []Event
+	All    []Event
+	Undone map[ID]ID
 	// HeadSeq is the number of the last entry.
 	HeadSeq int64
 }
@@ -51,6 +53,8 @@ func FoldBook(events []Event) *Book {
 			b.Cases = append(b.Cases, ev)
 		case *Declared:
 			b.Declared = append(b.Declared, ev)
+		case *Visit:
+			b.Visits = append(b.Visits, ev)
 		}
 	}
 	return b

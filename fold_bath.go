@@ -38,6 +38,9 @@ func (l *Lot) endBaths() {
 		if end.Stopped != "" {
 			went.Stopped = end.Stopped
 		}
+		if end.Disposal != "" {
+			went.Disposal = end.Disposal
+		}
 		l.Events[i].Payload = &went
 	}
 }

@@ -49,6 +49,7 @@ const (
 	KindReferenceSet        Kind = "reference_set"
 	KindCaseConfirmed       Kind = "case_confirmed"
 	KindDeclared            Kind = "declared"
+	KindVisit               Kind = "visit"
 	KindCorrection          Kind = "correction"
 )
 
@@ -122,6 +123,7 @@ var kinds = map[Kind]kindInfo{
 	KindCaseConfirmed:       {1, ofAny, func() Payload { return new(CaseConfirmed) }},
 	KindDeclared:            {1, ofShop, func() Payload { return new(Declared) }},
 	KindSightSet:            {1, ofShop, func() Payload { return new(SightSet) }},
+	KindVisit:               {1, ofShop, func() Payload { return new(Visit) }},
 	KindCorrection:          {1, ofAny, func() Payload { return new(Correction) }},
 }
 
@@ -188,6 +190,11 @@ func (ev Event) Subjects() []Subject {
 		add(SubjectShop, ev.Site)
 	case *ReferenceSet, *CaseConfirmed:
 		add(SubjectBook, ev.Site)
+	case *Visit:
+		add(SubjectBook, ev.Site)
+		for _, lot := range p.Lots {
+			add(SubjectLot, lot)
+		}
 	case *Declared:
 		add(SubjectBook, ev.Site)
 		add(SubjectConsignment, p.Consignment)

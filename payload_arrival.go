@@ -19,6 +19,8 @@ type ConsignmentReceived struct {
 	// File is the name of the packing list it was read from.
 	File string `json:"file,omitempty"`
 	Note string `json:"note,omitempty"`
+	// Papers are what came with them; nil when nobody wrote any down.
+	Papers *Papers `json:"papers,omitempty"`
 }
 
 // BagReading is the water of one bag as it was opened. A reading nobody took
@@ -81,6 +83,7 @@ func (p *ConsignmentReceived) check(c *checker) {
 	}
 	c.text("file", p.File, 0, 200)
 	c.text("note", p.Note, 0, 2000)
+	p.Papers.check(c)
 }
 
 // Stock is what a lot is: its strain and where it came from.

@@ -54,6 +54,8 @@ type TreatmentEnded struct {
 	Stopped string `json:"stopped,omitempty"`
 	Note    string `json:"note,omitempty"`
 	Task    string `json:"task,omitempty"`
+	// Disposal is where the treated water went; it replaces that of the treatment.
+	Disposal string `json:"disposal,omitempty"`
 }
 
 // Kind implements [Payload].
@@ -64,6 +66,7 @@ func (p *TreatmentEnded) check(c *checker) {
 	c.number("hours", p.Hours, 0, 24*60, "h")
 	c.reading("lowest_c", p.LowestC, -2, 45, "°C")
 	c.held(p.Held, p.Failed, p.Stopped)
+	c.text("disposal", p.Disposal, 0, 500)
 	c.text("note", p.Note, 0, 2000)
 	c.text("task", p.Task, 0, 200)
 }

@@ -54,6 +54,10 @@ type Treatment struct {
 	Reason  string   `json:"reason,omitempty"`
 	Note    string   `json:"note,omitempty"`
 	Task    string   `json:"task,omitempty"`
+	// Prescription is its number and who wrote it, Disposal where the treated
+	// water and what was left of the medicine went.
+	Prescription string `json:"prescription,omitempty"`
+	Disposal     string `json:"disposal,omitempty"`
 }
 
 // Kind implements [Payload].
@@ -85,6 +89,8 @@ func (p *Treatment) check(c *checker) {
 		c.add("reason", "Say why it was given all the same.", "a treatment against a rule says why")
 	}
 	c.text("reason", p.Reason, 0, 2000)
+	c.text("prescription", p.Prescription, 0, 200)
+	c.text("disposal", p.Disposal, 0, 500)
 	c.text("note", p.Note, 0, 2000)
 	c.text("task", p.Task, 0, 200)
 }

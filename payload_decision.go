@@ -210,6 +210,8 @@ type Sale struct {
 	Count int    `json:"count"`
 	Price *Money `json:"price,omitempty"`
 	Note  string `json:"note,omitempty"`
+	// Papers are what went with them, for a buyer who is in the trade.
+	Papers *Papers `json:"papers,omitempty"`
 }
 
 // Kind implements [Payload].
@@ -220,6 +222,7 @@ func (p *Sale) check(c *checker) {
 	c.count("count", p.Count, 1)
 	c.money("price", p.Price)
 	c.text("note", p.Note, 0, 2000)
+	p.Papers.check(c)
 }
 
 // Note is anything worth writing down.

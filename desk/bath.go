@@ -140,6 +140,8 @@ type BathEnd struct {
 	// Stopped is the stop sign that ended it, Other what else failed.
 	Stopped, Other string
 	Note, Task     string
+	// Disposal is where the treated water went.
+	Disposal string
 }
 
 // EndBath records the end of a bath that runs, at the actor's time, and judges
@@ -165,7 +167,7 @@ func (d *Desk) EndBath(ctx context.Context, by Actor, lot string, treatment hold
 		return asProblems(err)
 	}
 	end := &holdfast.TreatmentEnded{Treatment: treatment, Hours: hours, CarbonOut: e.CarbonOut, UVOff: e.UVOff, LampOff: e.LampOff, CarbonBack: e.CarbonBack,
-		LowestC: e.LowestC, Held: v.Held, Failed: strings.Join(v.Failed, "; "), Stopped: e.Stopped, Note: e.Note, Task: e.Task}
+		LowestC: e.LowestC, Held: v.Held, Failed: strings.Join(v.Failed, "; "), Stopped: e.Stopped, Note: e.Note, Task: e.Task, Disposal: e.Disposal}
 	_, err = d.write(ctx, by, nil, note{lot, g.Event.Tank, end})
 	return err
 }

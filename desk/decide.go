@@ -70,6 +70,8 @@ type SaleForm struct {
 	Count                int
 	Price                *holdfast.Money
 	Note                 string
+	// Papers are what goes with them, for a buyer in the trade.
+	Papers holdfast.Papers
 }
 
 // Sell records a sale of a lot that is for sale.
@@ -106,6 +108,6 @@ func (d *Desk) Sell(ctx context.Context, by Actor, lot string, f SaleForm) error
 			return err
 		}
 	}
-	_, err = d.write(ctx, by, []Standing{v.Standing}, note{lot, "", &holdfast.Sale{Buyer: buyer, Count: f.Count, Price: f.Price, Note: f.Note}})
+	_, err = d.write(ctx, by, []Standing{v.Standing}, note{lot, "", &holdfast.Sale{Buyer: buyer, Count: f.Count, Price: f.Price, Note: f.Note, Papers: given(f.Papers)}})
 	return err
 }

@@ -93,7 +93,7 @@ func hashLot(h hash.Hash, text func(string), c Case, l *holdfast.Lot, end holdfa
 			break
 		}
 		switch p := ev.Payload.(type) {
-		case *holdfast.MoultPull, *holdfast.TaskTicked, *holdfast.TaskSkipped, *holdfast.Note, *holdfast.PhotoAdded,
+		case *holdfast.MoultPull, *holdfast.TaskTicked, *holdfast.TaskSkipped, *holdfast.Note, *holdfast.PhotoAdded, *holdfast.Visit,
 			*holdfast.Hold, *holdfast.Release, *holdfast.Override:
 			continue
 		case *holdfast.Death:

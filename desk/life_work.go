@@ -326,7 +326,7 @@ func (l *Life) Changed(entries []holdfast.Entry) {
 	}
 	for _, e := range entries {
 		switch e.Kind {
-		case holdfast.KindMoultPull, holdfast.KindTaskTicked, holdfast.KindTaskSkipped, holdfast.KindNote, holdfast.KindPhotoAdded:
+		case holdfast.KindMoultPull, holdfast.KindTaskTicked, holdfast.KindTaskSkipped, holdfast.KindNote, holdfast.KindPhotoAdded, holdfast.KindVisit:
 			continue
 		}
 		if ev, err := e.Decode(); err == nil {

@@ -90,7 +90,7 @@ func (m *Memo) key(c Case) (key [sha256.Size]byte, ok bool) {
 			if p.Into == c.Lot.ID {
 				return key, false
 			}
-		case *holdfast.MoultPull, *holdfast.TaskTicked, *holdfast.TaskSkipped, *holdfast.Note, *holdfast.PhotoAdded,
+		case *holdfast.MoultPull, *holdfast.TaskTicked, *holdfast.TaskSkipped, *holdfast.Note, *holdfast.PhotoAdded, *holdfast.Visit,
 			*holdfast.LotPlaced, *holdfast.LotMoved, *holdfast.WaterMeasured, *holdfast.WaterChange, *holdfast.TopUp:
 			continue
 		case *holdfast.Death:

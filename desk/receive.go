@@ -22,7 +22,9 @@ type Arrival struct {
 	Tanks []TankReading
 	File  string
 	Note  string
-	Lines []ArrivalLine
+	// Papers are what came with them, if anything.
+	Papers holdfast.Papers
+	Lines  []ArrivalLine
 }
 
 // TankReading is the water of a tank as it was measured.
@@ -79,7 +81,7 @@ func (d *Desk) Receive(ctx context.Context, by Actor, a Arrival) (string, []stri
 	}
 	notes := []note{{payload: &holdfast.ConsignmentReceived{Consignment: consignment, Supplier: strings.TrimSpace(a.Supplier),
 		Origin: a.Origin, Declaration: a.Declaration, Boxes: a.Boxes, HoursInTransit: a.HoursInTransit,
-		Freight: a.Freight, Fees: a.Fees, Bags: a.Bags, File: a.File, Note: a.Note}}}
+		Freight: a.Freight, Fees: a.Fees, Bags: a.Bags, File: a.File, Note: a.Note, Papers: given(a.Papers)}}}
 	asked, err := d.askedBefore(ctx, a.Supplier, holdfast.MicrosOf(at))
 	if err != nil {
 		return "", nil, err

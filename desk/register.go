@@ -20,6 +20,16 @@ type Register struct {
 	Treatments []TreatmentLine
 	Looks      []TestLine
 	Measures   []MeasureLine
+	Visits     []VisitLine
+}
+
+// VisitLine is one visit about the animals' health.
+type VisitLine struct {
+	Day holdfast.Day
+	holdfast.Visit
+	// Who wrote it down.
+	Who   string
+	Entry holdfast.ID
 }
 
 // MeasureLine is something done to keep disease from coming or spreading: a
@@ -51,9 +61,11 @@ type Movement struct {
 	Tank string
 	// Other is the supplier or the buyer.
 	Other string
-	How   string
-	Who   string
-	Entry holdfast.ID
+	// Papers are what went along; all of it may be empty.
+	Papers holdfast.Papers
+	How    string
+	Who    string
+	Entry  holdfast.ID
 }
 
 // DeathLine is animals that died, by lot and day.
@@ -80,7 +92,10 @@ type TreatmentLine struct {
 	Held, Who string
 	// Reason is what had been found in the lot by then, by name.
 	Reason string
-	Entry  holdfast.ID
+	// Prescription is its number and who wrote it, Disposal where treated water
+	// and leftovers went.
+	Prescription, Disposal string
+	Entry                  holdfast.ID
 }
 
 // Register collects the record of the days from from to to.
@@ -101,9 +116,14 @@ func (d *Desk) Register(ctx context.Context, from, to holdfast.Day) (*Register, 
 		return nil, err
 	}
 	r := &Register{From: from, To: to}
+	papers := map[string]holdfast.Papers{}
 	for _, row := range rows {
 		if holdfast.DayOf(row.OpenedAt, zone) > to {
 			continue
+		}
+		came, err := d.papersOf(ctx, row.Consignment, papers)
+		if err != nil {
+			return nil, err
 		}
 		l, err := d.Lot(ctx, row.ID)
 		if err != nil {
@@ -112,7 +132,7 @@ func (d *Desk) Register(ctx context.Context, from, to holdfast.Day) (*Register, 
 		onHand := l.Declared
 		for _, ev := range l.Events {
 			if day := holdfast.DayOf(ev.OccurredAt, zone); day >= from && day <= to {
-				r.add(day, l, onHand, row.Supplier, buyers, ev)
+				r.add(day, l, onHand, row.Supplier, came, buyers, ev)
 			}
 			onHand = max(0, onHand+l.Changes(ev))
 			if p, ok := ev.Payload.(*holdfast.Counted); ok {
@@ -122,6 +142,15 @@ func (d *Desk) Register(ctx context.Context, from, to holdfast.Day) (*Register, 
 	}
 	if err := d.hygieneDone(ctx, r, zone); err != nil {
 		return nil, err
+	}
+	book, err := d.KeptBook(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, ev := range book.Visits {
+		if day := holdfast.DayOf(ev.OccurredAt, zone); day >= from && day <= to {
+			r.Visits = append(r.Visits, VisitLine{Day: day, Visit: *ev.Payload.(*holdfast.Visit), Who: ev.Who, Entry: ev.ID})
+		}
 	}
 	r.sort()
 	return r, nil
@@ -198,7 +227,24 @@ func (d *Desk) buyerNames(ctx context.Context) (map[string]string, error) {
 	return names, nil
 }
 
-func (r *Register) add(day holdfast.Day, l *holdfast.Lot, onHand int, supplier string, buyers map[string]string, ev holdfast.Event) {
+// papersOf returns the papers of a delivery, each read once.
+func (d *Desk) papersOf(ctx context.Context, consignment string, known map[string]holdfast.Papers) (holdfast.Papers, error) {
+	if p, ok := known[consignment]; ok || consignment == "" {
+		return p, nil
+	}
+	events, err := d.Store.Events(ctx, holdfast.Subject{Type: holdfast.SubjectConsignment, ID: consignment})
+	if err != nil {
+		return holdfast.Papers{}, err
+	}
+	var p holdfast.Papers
+	if c := holdfast.FoldConsignment(consignment, events); c.Papers != nil {
+		p = *c.Papers
+	}
+	known[consignment] = p
+	return p, nil
+}
+
+func (r *Register) add(day holdfast.Day, l *holdfast.Lot, onHand int, supplier string, came holdfast.Papers, buyers map[string]string, ev holdfast.Event) {
 	tank := func() string {
 		if ev.Tank != "" {
 			return ev.Tank
@@ -208,8 +254,9 @@ func (r *Register) add(day holdfast.Day, l *holdfast.Lot, onHand int, supplier s
 		}
 		return tanksAt(l, ev.OccurredAt)
 	}
+	var papers holdfast.Papers
 	move := func(in bool, n int, other, how string) {
-		r.Movements = append(r.Movements, Movement{Day: day, In: in, Lot: l.ID, Species: l.Species, Strain: l.Strain, Count: n, Other: other, How: how, Who: ev.Who, Entry: ev.ID, Tank: tank()})
+		r.Movements = append(r.Movements, Movement{Day: day, In: in, Lot: l.ID, Species: l.Species, Strain: l.Strain, Count: n, Other: other, How: how, Who: ev.Who, Entry: ev.ID, Tank: tank(), Papers: papers})
 	}
 	measure := func(what, tank string) {
 		r.Measures = append(r.Measures, MeasureLine{Day: day, Lot: l.ID, Tank: tank, What: what, Who: ev.Who, Entry: ev.ID})
@@ -221,6 +268,7 @@ func (r *Register) add(day holdfast.Day, l *holdfast.Lot, onHand int, supplier s
 	}
 	switch p := ev.Payload.(type) {
 	case *holdfast.LotOpened:
+		papers = came
 		move(true, p.Declared, supplier, "delivery "+p.Consignment)
 	case *holdfast.LotSplit:
 		if p.NewLot == l.ID {
@@ -240,6 +288,9 @@ func (r *Register) add(day holdfast.Day, l *holdfast.Lot, onHand int, supplier s
 		name := buyers[p.Buyer]
 		if name == "" {
 			name = "buyer " + p.Buyer
+		}
+		if p.Papers != nil {
+			papers = *p.Papers
 		}
 		move(false, p.Count, name, "sale")
 	case *holdfast.Removal:
@@ -265,7 +316,7 @@ func (r *Register) add(day holdfast.Day, l *holdfast.Lot, onHand int, supplier s
 	case *holdfast.Treatment:
 		r.Treatments = append(r.Treatments, TreatmentLine{Day: day, Lot: l.ID, Tank: ev.Tank, Species: l.Species, Strain: l.Strain,
 			Form: p.Form, Active: p.Active, Batch: p.Batch, MgL: p.TargetMgL, WeighedG: p.WeighedG, VolumeL: p.VolumeL, Hours: p.Hours,
-			Count: p.Count, Held: p.Held, Who: ev.Who, Reason: foundBefore(l, ev), Entry: ev.ID})
+			Count: p.Count, Held: p.Held, Who: ev.Who, Reason: foundBefore(l, ev), Prescription: p.Prescription, Disposal: p.Disposal, Entry: ev.ID})
 	case *holdfast.Hold:
 		switch {
 		case p.Suspect != "":

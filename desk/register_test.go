@@ -17,11 +17,12 @@ func TestRegisterHoldsWhatIsCommonlyAsked(t *testing.T) {
 	r.days(1)
 	r.look(lot, 30, 2)
 	r.must(r.Dead(r.ctx, r.me(), lot, "1", 3, "white", ""))
-	r.must(r.Treat(r.ctx, r.me(), lot, "1", holdfast.Treatment{Form: "bath", Active: "praziquantel", Batch: "B7", TargetMgL: 2.5, StrengthShare: 1, VolumeL: 50, Hours: 48, Held: holdfast.HeldFull, Reason: "a test without a trial"}))
+	r.must(r.Treat(r.ctx, r.me(), lot, "1", holdfast.Treatment{Form: "bath", Active: "praziquantel", Batch: "B7", TargetMgL: 2.5, StrengthShare: 1, VolumeL: 50, Hours: 48, Held: holdfast.HeldFull, Reason: "a test without a trial", Prescription: "P-4 of an invented practice", Disposal: "drain to the sewer"}))
 	r.must(r.Move(r.ctx, r.me(), lot, "1", "2", 2, true, "the two with worms"))
 	r.must(r.Hold(r.ctx, r.me(), lot, "waiting for the laboratory", ""))
 	r.must(r.Exit(r.ctx, r.me(), lot, holdfast.Exit{Way: holdfast.ExitDisclosed, Reason: "to the trade", Disclosed: "worms on 2 of 30"}))
-	r.must(r.Sell(r.ctx, r.me(), lot, desk.SaleForm{Name: "Ada", Count: 20}))
+	r.must(r.Sell(r.ctx, r.me(), lot, desk.SaleForm{Name: "Ada", Count: 20, Papers: holdfast.Papers{PlaceNumber: "YY 5"}}))
+	r.must(second(r.Visit(r.ctx, r.me(), holdfast.Visit{Visitor: "Dr. Reed", Role: holdfast.VisitVeterinarian, Lots: []string{lot, lot}, Result: "as expected"})))
 	day, err := r.Today(r.ctx)
 	r.must(err)
 	reg, err := r.Register(r.ctx, 0, day)
@@ -36,10 +37,16 @@ func TestRegisterHoldsWhatIsCommonlyAsked(t *testing.T) {
 	if out.In || out.Count != 20 || out.Other != "Ada" || out.Tank != "1, 2" {
 		t.Errorf("out: %+v", out)
 	}
+	if out.Papers.PlaceNumber != "YY 5" || !in.Papers.Empty() {
+		t.Errorf("papers: in %+v, out %+v", in.Papers, out.Papers)
+	}
+	if len(reg.Visits) != 1 || reg.Visits[0].Visitor != "Dr. Reed" || len(reg.Visits[0].Lots) != 1 || reg.Visits[0].Who != "Jo" {
+		t.Errorf("visits: %+v", reg.Visits)
+	}
 	if d := reg.Deaths[0]; d.Count != 3 || d.OnHand != 100 || d.Tank != "1" || d.Cause != "white" {
 		t.Errorf("death: %+v", d)
 	}
-	if x := reg.Treatments[0]; x.Reason != "Rostrum worm" || x.Batch != "B7" || x.Who != "Jo" || x.Tank != "1" {
+	if x := reg.Treatments[0]; x.Reason != "Rostrum worm" || x.Batch != "B7" || x.Who != "Jo" || x.Tank != "1" || x.Prescription == "" || x.Disposal == "" {
 		t.Errorf("treatment: %+v", x)
 	}
 	if x := reg.Looks[0]; x.Looked != 30 || x.Positive != 2 || len(x.LookedFor) == 0 {

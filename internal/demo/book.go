@@ -25,6 +25,11 @@ var bookDays = map[int]bookDay{
 	131: confirmed(reference.SegmentedWorm, holdfast.ProofMicroscope, "Looked at by Jo, rings counted", signs.Answers{"site": {"belly"}, "form": {"ringed"}, "size": {"1_to_3_mm"}, "motion": {"loops"}, "depth": {"on_shell"}}),
 	168: confirmed(reference.RostrumWorm, holdfast.ProofLaboratory, "Report of an aquatic laboratory on five animals in alcohol", wormSeen("finger", "loops")),
 	203: confirmed(reference.Ciliates, holdfast.ProofResponse, "Gone after a week of clean water", signs.Answers{"site": {"antennae", "legs"}, "form": {"fuzz"}, "colour": {"clear"}, "moult": {"gone"}, "news": {"dirt"}}),
+	150: visited(holdfast.Visit{Visitor: "Invented veterinary practice at the Weir", Role: holdfast.VisitVeterinarian, Reason: "The yearly visit",
+		Result: "Quarantine room clean, nets apart by colour. No sign of a disease that must be reported.", Instructions: "Write down where treated water goes."}),
+	171: visited(holdfast.Visit{Visitor: "Invented aquatic laboratory", Role: holdfast.VisitLaboratory, Reason: "Animals with worms, sent in alcohol",
+		Result: "Samples taken over from Jo.", Samples: "Five animals in alcohol, tube 26-171", Laboratory: "Report 26-0171: rostrum worms on three of five."}),
+	300: visited(holdfast.Visit{Visitor: "Invented veterinary office", Role: holdfast.VisitAuthority, Reason: "Control of the register", Result: "Register complete but for two certificates of March, which were shown later."}),
 	247: confirmed(reference.RostrumWorm, holdfast.ProofMicroscope, "Looked at by Sam, 40 times enlarged", wormSeen("tentacled", "still")),
 	289: confirmed(reference.RostrumWorm, holdfast.ProofResponse, "None seen after the second bath", wormSeen("finger", "loops")),
 
@@ -93,6 +98,13 @@ func (s *shop) carrier(condition string) string {
 		}
 	}
 	return ""
+}
+
+func visited(p holdfast.Visit) bookDay {
+	return func(s *shop, d *desk.Desk, by desk.Actor) error {
+		_, err := d.Visit(s.ctx, by, p)
+		return err
+	}
 }
 
 func asked(from supplier, backed string, answers, said map[string]string) bookDay {

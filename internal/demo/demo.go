@@ -166,6 +166,10 @@ func (s *shop) receive(i int) error {
 			HoursInTransit: ptr(float64(s.chance.between(20, 52))),
 			Freight:        &holdfast.Money{Minor: int64(4000 + 1500*len(d.lines)), Currency: "EUR"},
 			Bags:           []holdfast.BagReading{{Box: "1", Water: s.bagWater()}}}
+		if d.from.origin == "farmed_outdoor" || d.from.origin == "wild" { // those come from abroad
+			a.Papers = holdfast.Papers{Certificate: fmt.Sprintf("INV-%d-%03d", s.clock.Year(), s.clock.YearDay()), Transporter: "Invented Air Cargo", PlaceNumber: "INV " + d.from.name[:1] + "17",
+				BorderPost: "Invented harbour", PreNotice: fmt.Sprintf("N-%03d", s.clock.YearDay())}
+		}
 		var truths []*truth
 		for _, w := range d.lines {
 			t := s.invent(d, w)
@@ -679,6 +683,9 @@ func (s *shop) sell(i int) error {
 		f := desk.SaleForm{Count: n, Price: &holdfast.Money{Minor: tr.ware.sold * int64(n), Currency: "EUR"}}
 		k := s.chance.IntN(len(buyerNames))
 		f.Name = buyerNames[k]
+		if strings.Contains(f.Name, "shop") {
+			f.Papers = holdfast.Papers{Place: "Invented Street 5", PlaceNumber: fmt.Sprintf("INV-S%d", k), Transporter: "own van"}
+		}
 		if err := s.buyer(&f, k); err != nil {
 			return err
 		}

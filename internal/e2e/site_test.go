@@ -106,6 +106,7 @@ var places = []place{
 	{"GET /tanks/{id}", func(w *world) []string { return []string{"/tanks/" + w.tank, "/tanks/1", "/tanks/38"} }, ""},
 	{"GET /tanks/{id}/edit", func(w *world) []string { return []string{"/tanks/" + w.tank + "/edit"} }, ""},
 	{"GET /register", at("/register", "/register?from=2026-01-01&to=2026-03-31"), "/register"},
+	{"GET /register/visit", at("/register/visit"), "/register/visit"},
 	{"GET /settings", at("/settings"), "/settings"},
 	{"GET /who", at("/who"), "/who"},
 	{"GET /reference", at("/reference", "/reference?q=worm", "/reference?q=no+such+thing"), "/reference"},

@@ -39,6 +39,7 @@ type Movement struct {
 	PlaceNumber string // registration or approval number of that place
 	Transporter string
 	Certificate string // number of the health certificate or other paper
+	Border      string // border post and reference of the notice given there
 	Note        string
 }
 
@@ -89,10 +90,16 @@ type Test struct {
 
 // Visit is an animal-health visit.
 type Visit struct {
-	When   time.Time
-	Who    string
-	Reason string
-	Result string
+	When         time.Time
+	Who          string // who came
+	Role         string // veterinarian, authority, laboratory or other
+	Reason       string
+	Lots         string // what it was about
+	Result       string
+	Instructions string
+	Samples      string // what was taken
+	Laboratory   string // what came back
+	By           string // who wrote it down
 }
 
 // Measure is one of biosecurity: disinfection, drying, quarantine, a hold.
@@ -173,9 +180,9 @@ func (r Register) movements(in bool) Sheet {
 		}
 	}
 	cols := columns("Date", Date, "Lot", Text, "Species", Text, "Strain", Text, "Category", Text, "Animals", Count, unit, Text,
-		place, Text, place+": number", Text, "Transporter", Text, "Certificate", Text, "Note", Text)
+		place, Text, place+": number", Text, "Transporter", Text, "Certificate", Text, "Border post and notice", Text, "Note", Text)
 	return table(name, cols, rows, func(m Movement) []Cell {
-		return []Cell{D(m.When), T(m.Lot), T(m.Species), T(m.Strain), T(m.Category), N(m.Count), T(m.Unit), T(m.Place), T(m.PlaceNumber), T(m.Transporter), T(m.Certificate), T(m.Note)}
+		return []Cell{D(m.When), T(m.Lot), T(m.Species), T(m.Strain), T(m.Category), N(m.Count), T(m.Unit), T(m.Place), T(m.PlaceNumber), T(m.Transporter), T(m.Certificate), T(m.Border), T(m.Note)}
 	})
 }
 
@@ -206,8 +213,10 @@ func (r Register) tests() Sheet {
 }
 
 func (r Register) visits() Sheet {
-	cols := columns("Date", Date, "Who", Text, "Reason", Text, "Result", Text)
-	return table("Visits", cols, r.Visits, func(v Visit) []Cell { return []Cell{D(v.When), T(v.Who), T(v.Reason), T(v.Result)} })
+	cols := columns("Date", Date, "Who", Text, "As", Text, "Reason", Text, "Lots", Text, "Result", Text, "Instructions", Text, "Samples taken", Text, "Laboratory result", Text, "Written by", Text)
+	return table("Visits", cols, r.Visits, func(v Visit) []Cell {
+		return []Cell{D(v.When), T(v.Who), T(v.Role), T(v.Reason), T(v.Lots), T(v.Result), T(v.Instructions), T(v.Samples), T(v.Laboratory), T(v.By)}
+	})
 }
 
 func (r Register) measures() Sheet {

@@ -35,7 +35,7 @@ func sell(d *doing) error {
 		ids = append(ids, b.Pseudonym)
 	}
 	f := desk.SaleForm{Buyer: d.form.OneOf("buyer", ids, false), Name: d.form.Text("name", 80, false), Contact: d.form.Text("contact", 200, false),
-		Count: d.number(1), Note: d.form.Text("note", 2000, false)}
+		Count: d.number(1), Note: d.form.Text("note", 2000, false), Papers: readPapers(d.form, soldPapers)}
 	if f.Buyer != "" && f.Name != "" {
 		d.form.Fault("name", "This is a name beside a buyer who was chosen.", "Choose a known buyer, or leave that at “somebody new” and write the name.")
 	}
@@ -78,12 +78,15 @@ func (s *Server) sellShown(w http.ResponseWriter, r *http.Request, status int, t
 		p.Wide, p.Half = false, true
 		return p
 	}
-	if p.Act, err = s.act(l.ID, "sell", "", "Record the sale", t,
-		buyer, half(textPart("name", "Name, if new", "So that the buyer can be told if something is found later", 80)),
+	parts := []page.Part{buyer, half(textPart("name", "Name, if new", "So that the buyer can be told if something is found later", 80)),
 		half(textPart("contact", "How to reach them", "", 200)),
 		numberPart("count", "Animals", "", fmt.Sprintf("%s are thought alive", words.Int(l.Alive.N))),
 		numberPart("price", "Price of one", v.Shop.Currency, "Empty if not said"),
-		whenPart(), textPart("note", "Note, if any", "", 2000)); err != nil {
+		whenPart(), textPart("note", "Note, if any", "", 2000)}
+	for _, x := range soldPapers {
+		parts = append(parts, half(textPart(x.name, x.label, "As your law asks; empty for keepers at home", x.longest)))
+	}
+	if p.Act, err = s.act(l.ID, "sell", "", "Record the sale", t, parts...); err != nil {
 		return err
 	}
 	p.Act.Weight = view.Main

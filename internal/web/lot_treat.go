@@ -73,7 +73,8 @@ func treat(d *doing) error {
 	t := holdfast.Treatment{StrengthShare: doses.share, TargetMgL: doses.target, VolumeL: doses.litres,
 		Form: f.OneOf("form", []string{"bath", "dip"}, true), Active: f.Text("active", 80, true), Batch: f.Text("batch", 80, false),
 		WeighedG: f.Number("weighed", form.Range{Low: 0, High: 100000, Unit: "g"}), TempC: f.Number("temp", form.Range{Low: -2, High: 45, Unit: "°C"}),
-		Reason: f.Text("reason", 2000, false), Note: f.Text("note", 2000, false), Task: f.Text("task", 200, false)}
+		Reason: f.Text("reason", 2000, false), Note: f.Text("note", 2000, false), Task: f.Text("task", 200, false),
+		Prescription: f.Text("prescription", 200, false), Disposal: f.Text("disposal", 500, false)}
 	if x := f.Number("hours", form.Range{Low: 0.001, High: 24 * 60, Unit: "h", Needed: true}); x != nil {
 		t.Hours = *x
 	}
@@ -186,9 +187,20 @@ func treatParts(l *holdfast.Lot, tank *holdfast.Tank, task string) []page.Part {
 			{Value: holdfast.HeldVoid, Label: "Not at all", Below: "it was cut short or taken out of the water"}}},
 		textPart("failed", "What did not hold, if anything", "", 300),
 		textPart("reason", "Why all the same, if a rule or the trial speaks against it", "It stays on the record", 2000),
+		prescriptionPart(), disposalPart(),
 		textPart("note", "Note, if any", "", 2000),
 		{As: page.AsHidden, Field: view.Field{Name: "task", Value: task}},
 	}
+}
+
+// prescriptionPart and disposalPart ask for what a register of medicines commonly
+// has to say.
+func prescriptionPart() page.Part {
+	return textPart("prescription", "Prescription, if there is one", "Its number, and who wrote it", 200)
+}
+
+func disposalPart() page.Part {
+	return textPart("disposal", "Where treated water and leftovers went", "Never outdoors; as the label and your law say", 500)
 }
 
 // reckonedDose is the weight for the strength and litres typed so far.

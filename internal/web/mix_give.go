@@ -79,6 +79,8 @@ func (m *mixing) giveParts() []page.Part {
 		add(page.Part{As: page.AsTicks, Field: view.Field{Name: "with", Label: "Is any of these in that water?", Wide: true}, Options: with})
 	}
 	add(textPart("reason", "Why all the same, if something above speaks against it", "A sentence; it stays on the record", 2000))
+	add(prescriptionPart())
+	add(disposalPart())
 	add(textPart("note", "Note, if any", "", 2000))
 	return parts
 }
@@ -195,6 +197,7 @@ func treatmentURL(lot string, id holdfast.ID) string {
 func (m *mixing) readGiven(f *form.Form) (holdfast.Treatment, desk.Facts) {
 	t := m.treatment(m.course.MgL)
 	t.Batch, t.Note, t.Reason = f.Text("batch", 80, false), f.Text("note", 2000, false), f.Text("reason", 2000, false)
+	t.Prescription, t.Disposal = f.Text("prescription", 200, false), f.Text("disposal", 500, false)
 	t.VolumeL, t.Strength, t.Held = m.volume().Litres, m.course.Strength.Text, holdfast.HeldFull
 	if t.Strength == "" || m.label != nil {
 		t.Strength = "by its label, " + m.typed.Target

@@ -67,6 +67,7 @@ func (s *Server) receivePage(w http.ResponseWriter, r *http.Request, status int,
 	p.Words[0].Half, p.Words[1].Half = true, true
 	unit := func(name, label, unit string) view.Field { x := field(name, label); x.Unit = unit; return x }
 	p.Money = []view.Field{field("boxes", "Boxes"), unit("hours", "On the way", "h"), unit("freight", "Freight", shop.Currency), unit("fees", "Fees and duty", shop.Currency)}
+	p.Papers = paperFields(f, arrivedPapers)
 	for _, b := range bagReadings {
 		p.Bag = append(p.Bag, unit(b.name, b.label, b.unit))
 	}
@@ -103,7 +104,7 @@ func (s *Server) receivePage(w http.ResponseWriter, r *http.Request, status int,
 // they are.
 func receiveFaults(p page.ReceiveForm, f *form.Form) []view.Fault {
 	fields := append(append(append([]view.Field{}, p.Who...), p.Origin), p.Money...)
-	fields = append(append(append(append(fields, p.Words...), p.Bag...), p.Into), p.TankWater...)
+	fields = append(append(append(append(append(fields, p.Words...), p.Papers...), p.Bag...), p.Into), p.TankWater...)
 	for _, l := range p.Lines {
 		fields = append(fields, l.Strain, l.Species, l.Declared, l.DOA, l.Counted, l.Price, l.Box, l.Tank)
 	}
@@ -347,7 +348,7 @@ func readArrival(f *form.Form, n int, currency string) (a desk.Arrival, kept []i
 	a = desk.Arrival{Supplier: f.Text("supplier", 80, true), Declaration: f.Text("declaration", 2000, false), Note: f.Text("note", 2000, false),
 		Origin:         f.OneOf("origin", []string{"farmed_indoor", "farmed_outdoor", "traded", "wild"}, false),
 		HoursInTransit: f.Number("hours", form.Range{Low: 0, High: 500, Unit: "h"}),
-		Freight:        amount(f, "freight", currency), Fees: amount(f, "fees", currency)}
+		Freight:        amount(f, "freight", currency), Fees: amount(f, "fees", currency), Papers: readPapers(f, arrivedPapers)}
 	if c := f.Count("boxes", 0, 10000, false); c != nil {
 		a.Boxes = *c
 	}

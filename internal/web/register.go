@@ -93,14 +93,14 @@ func registerSections(reg *desk.Register) []page.RegisterSection {
 	text := func(s string) view.Cell { return view.Cell{Text: s} }
 	return []page.RegisterSection{
 		section("movements", "In and out", "Nothing came or went in these days.", len(reg.Movements),
-			[]view.Column{{Label: "Day"}, {Label: "In or out"}, {Label: "Lot"}, {Label: "What"}, {Label: "Animals", Num: true}, {Label: "From or to"}, {Label: "How"}, {Label: "Who"}},
+			[]view.Column{{Label: "Day"}, {Label: "In or out"}, {Label: "Lot"}, {Label: "What"}, {Label: "Animals", Num: true}, {Label: "From or to"}, {Label: "How"}, {Label: "Papers"}, {Label: "Who"}},
 			func(i int) []view.Cell {
 				m := reg.Movements[i]
 				way := "out"
 				if m.In {
 					way = "in"
 				}
-				return []view.Cell{text(day(m.Day)), text(way), lot(m.Lot), text(m.Strain), count(m.Count), text(m.Other), text(m.How), text(m.Who)}
+				return []view.Cell{text(day(m.Day)), text(way), lot(m.Lot), text(m.Strain), count(m.Count), text(m.Other), text(m.How), text(papersSay(m)), text(m.Who)}
 			}),
 		section("deaths", "Deaths", "None recorded in these days.", len(reg.Deaths),
 			[]view.Column{{Label: "Day"}, {Label: "Lot"}, {Label: "Tank"}, {Label: "What"}, {Label: "Dead", Num: true}, {Label: "Alive before", Num: true}, {Label: "Cause"}, {Label: "Who"}},
@@ -109,17 +109,23 @@ func registerSections(reg *desk.Register) []page.RegisterSection {
 				return []view.Cell{text(day(d.Day)), lot(d.Lot), text(d.Tank), text(d.Strain), count(d.Count), count(d.OnHand), text(d.Cause), text(d.Who)}
 			}),
 		section("treatments", "Treatments", "None given in these days.", len(reg.Treatments),
-			[]view.Column{{Label: "Day"}, {Label: "Lot"}, {Label: "Tank"}, {Label: "Active ingredient"}, {Label: "Batch"}, {Label: "Strength"}, {Label: "Conditions"}, {Label: "Who"}},
+			[]view.Column{{Label: "Day"}, {Label: "Lot"}, {Label: "Tank"}, {Label: "Active ingredient"}, {Label: "Batch"}, {Label: "Strength"}, {Label: "Conditions"}, {Label: "Prescription"}, {Label: "Disposal"}, {Label: "Who"}},
 			func(i int) []view.Cell {
 				t := reg.Treatments[i]
 				return []view.Cell{text(day(t.Day)), lot(t.Lot), text(t.Tank), text(t.Active + ", " + t.Form), text(t.Batch),
-					text(fmt.Sprintf("%s for %s", words.Measure(t.MgL, 2, "mg/l"), words.Measure(t.Hours, 1, "h"))), text(t.Held), text(t.Who)}
+					text(fmt.Sprintf("%s for %s", words.Measure(t.MgL, 2, "mg/l"), words.Measure(t.Hours, 1, "h"))), text(t.Held), text(t.Prescription), text(t.Disposal), text(t.Who)}
 			}),
 		section("looks", "Looks at animals", "None in these days.", len(reg.Looks),
 			[]view.Column{{Label: "Day"}, {Label: "Lot"}, {Label: "Looked at", Num: true}, {Label: "With signs", Num: true}, {Label: "Found"}, {Label: "How"}, {Label: "Who"}},
 			func(i int) []view.Cell {
 				x := reg.Looks[i]
 				return []view.Cell{text(day(x.Day)), lot(x.Lot), count(x.Looked), count(x.Positive), text(strings.Join(x.Found, ", ")), text(x.By), text(x.Who)}
+			}),
+		section("visits", "Visits about the animals’ health", "None written down in these days.", len(reg.Visits),
+			[]view.Column{{Label: "Day"}, {Label: "Who came"}, {Label: "About"}, {Label: "Found"}, {Label: "Ordered or advised"}, {Label: "Samples and laboratory"}, {Label: "Written by"}},
+			func(i int) []view.Cell {
+				v := reg.Visits[i]
+				return []view.Cell{text(day(v.Day)), text(v.Visitor + ", " + roleWords[v.Role]), text(visitedSays(v.Visit)), text(v.Result), text(v.Instructions), text(joined(v.Samples, v.Laboratory)), text(v.Who)}
 			}),
 		section("measures", "Measures against disease", "None recorded in these days.", len(reg.Measures),
 			[]view.Column{{Label: "Day"}, {Label: "Lot"}, {Label: "Tank"}, {Label: "What was done"}, {Label: "Who"}},
@@ -132,6 +138,19 @@ func registerSections(reg *desk.Register) []page.RegisterSection {
 				return []view.Cell{text(day(m.Day)), of, text(m.Tank), text(m.What), text(m.Who)}
 			}),
 	}
+}
+
+// papersSay are the papers of a movement in one text.
+func papersSay(m desk.Movement) string {
+	fields := soldPapers
+	if m.In {
+		fields = arrivedPapers
+	}
+	var all []string
+	for _, x := range paperWords(&m.Papers, fields) {
+		all = append(all, x[0]+" "+x[1])
+	}
+	return strings.Join(all, "; ")
 }
 
 func (s *Server) registerBook(w http.ResponseWriter, r *http.Request) error {

@@ -89,6 +89,8 @@ func (s *Server) routes() []route {
 		{pattern: "GET /bench/crops.zip", handle: s.benchCrops},
 
 		{pattern: "GET /register", handle: s.register},
+		{pattern: "GET /register/visit", handle: s.visitForm},
+		{pattern: "POST /register/visit", handle: s.visitSave},
 		{pattern: "GET /register.xlsx", handle: s.registerBook},
 		{pattern: "GET /export.xlsx", handle: s.fullBook},
 

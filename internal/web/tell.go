@@ -109,6 +109,8 @@ func tellCare(ev holdfast.Event) string {
 		return noted("It was: "+desk.Called(p.Truth)+". "+proofWords[p.Proof]+".", p.Note)
 	case *holdfast.ReferenceSet:
 		return "The reference was changed."
+	case *holdfast.Visit:
+		return tellVisit(p)
 	case *holdfast.Declared:
 		return tellDeclared(p)
 	case *holdfast.Note:

@@ -162,6 +162,12 @@ func (b *treatmentBuild) facts() []page.Fact {
 	if t.Batch != "" {
 		out = append(out, fact("Batch", t.Batch+"."))
 	}
+	if t.Prescription != "" {
+		out = append(out, fact("Prescription", ended(t.Prescription)))
+	}
+	if t.Disposal != "" {
+		out = append(out, fact("Disposal", ended(t.Disposal)))
+	}
 	if len(t.With) > 0 {
 		var with []string
 		for _, c := range t.With {
@@ -331,6 +337,7 @@ func (b *treatmentBuild) endParts() []page.Part {
 		numberPart("lowest", "Coldest it got", "°C", "Empty if nobody measured"),
 		selectPart("stopped", "A stop sign ended it", "", signs...),
 		{As: page.AsWhen, Field: view.Field{Name: "at", Label: "When it ended, if not just now", Half: true}},
+		disposalPart(),
 		textPart("other", "What else did not hold, if anything", "Water changed meanwhile, power cut", 300),
 		textPart("note", "Note, if any", "", 2000),
 	}
@@ -399,7 +406,7 @@ func (s *Server) treatmentEnd(w http.ResponseWriter, r *http.Request) error {
 		}
 		e := desk.BathEnd{CarbonOut: answer("carbon"), UVOff: answer("uv"), LampOff: answer("lamp"), CarbonBack: answer("carbon_back"),
 			LowestC: d.form.Number("lowest", form.Range{Low: -2, High: 45, Unit: "°C"}), Stopped: d.form.OneOf("stopped", dose.StopSigns(), false),
-			Other: d.form.Text("other", 300, false), Note: d.form.Text("note", 2000, false), Task: d.form.Text("task", 200, false)}
+			Other: d.form.Text("other", 300, false), Note: d.form.Text("note", 2000, false), Task: d.form.Text("task", 200, false), Disposal: d.form.Text("disposal", 500, false)}
 		return d.run(func() error { return d.desk.EndBath(d.ctx, d.by, d.lot.ID, id, e) })
 	})
 }
