@@ -109,6 +109,7 @@ func (b *lotBuild) build(ctx context.Context) (page.Lot, error) {
 		l.StandsMark, l.Stands = figuresSay(v, desk.Assessment{Pending: true})
 		l.Pending = lot.LastLook > 0
 	}
+	l.Working = !v.State.Current()
 	if b.s.Desk.Life != nil && len(v.Assessed) > 0 {
 		l.How = l.URL + "/how"
 	}

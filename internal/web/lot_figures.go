@@ -27,7 +27,7 @@ func figuresSay(v *desk.LotView, a desk.Assessment) (view.Mark, string) {
 		}
 	}
 	if a.Pending {
-		return view.Half, "It is being worked out; open the page again" + soon + "."
+		return view.Half, "It is being worked out" + soon + "; the page follows by itself, or load it again."
 	}
 	if a.Because != "" {
 		return view.Held, "Reckoned without a life cycle, and so without what may have hatched since. " + a.Because
@@ -43,7 +43,7 @@ func figuresSay(v *desk.LotView, a desk.Assessment) (view.Mark, string) {
 	}
 	switch {
 	case st.Old:
-		return view.Late, fmt.Sprintf("As of %s. What was recorded since, or the days passed, are being worked in; open the page again%s. %s", words.FullDay(st.AsOf.Date()), soon, from)
+		return view.Late, fmt.Sprintf("As of %s. What was recorded since, or the days passed, are being worked in%s; the page follows by itself, or load it again. %s", words.FullDay(st.AsOf.Date()), soon, from)
 	case st.First:
 		return view.Half, fmt.Sprintf("A first answer without a range; a sharper one comes%s. %s", soon, from)
 	}

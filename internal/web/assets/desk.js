@@ -159,6 +159,7 @@
     for (const old of document.querySelectorAll("[data-part][id]")) {
       const part = next.getElementById(old.id);
       if (!part || part.innerHTML === old.innerHTML && part.dataset.poll === old.dataset.poll) continue;
+      if ([...old.querySelectorAll("form[method=post] :is(input,select,textarea)")].some((e) => e === document.activeElement || changed(e))) continue;
       const open = [...old.querySelectorAll("details")].map((d) => d.open);
       part.querySelectorAll("details").forEach((d, i) => { if (open[i]) d.open = true; });
       old.replaceWith(part);
