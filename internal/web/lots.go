@@ -371,7 +371,10 @@ func (n lotNow) when(l holdfast.LotRow) string {
 		return "not while suspected"
 	}
 	from := max(n.today, n.earliest(l))
-	if from == n.today {
+	if from == n.today { // the waiting is over; what the animals may carry need not be
+		if unlooked, short := n.lacking(l); unlooked != "" || short != "" {
+			return "once the line is reached"
+		}
 		return "from today at the earliest"
 	}
 	return "from " + words.ShortDay(from.Date()) + " at the earliest"
