@@ -21,7 +21,7 @@ import (
 
 func main() {
 	lots := flag.Int("lots", 400, "lots drawn from the beliefs")
-	outside := flag.Int("outside", 150, "lots for each truth outside the beliefs")
+	outside := flag.Int("outside", 150, "lots for each truth outside the beliefs; 0 leaves them out")
 	runs := flag.Int("runs", 4000, "simulated lots behind each statement")
 	seed := flag.Uint64("seed", 1, "seed of the truths")
 	plot := flag.String("plot", "calibration.svg", "picture to write")
@@ -46,6 +46,9 @@ func run(lots, outside, runs int, seed uint64, plot string) error {
 	in.printChances()
 	var all []named
 	for _, t := range truths {
+		if outside == 0 {
+			break
+		}
 		c := cond.Clone()
 		t.change(c)
 		o, err := try(cond, c, outside, runs, seed+1000, false)

@@ -54,7 +54,9 @@ func chances(b *strings.Builder, in *outcome, outside []named) {
 			x, y0-k.low*h, y0-k.high*h, x, y0-float64(k.clear)/float64(k.n)*h)
 	}
 	fmt.Fprintf(b, `<text x="%g" y="%g" fill="#960c58">truths from the beliefs, 95 %% interval</text>`+"\n", x0+16, y0-h+16)
-	fmt.Fprintf(b, `<text x="%g" y="%g" fill="#63756e">grey: truths from outside them</text>`+"\n", x0+16, y0-h+34)
+	if len(outside) > 0 {
+		fmt.Fprintf(b, `<text x="%g" y="%g" fill="#63756e">grey: truths from outside them</text>`+"\n", x0+16, y0-h+34)
+	}
 }
 
 // ranks draws, for each quantity, the empirical distribution of the ranks minus
