@@ -49,28 +49,35 @@ func (c Course) Run(env *Env) error {
 }
 
 // readJSONFile decodes a JSON file into v, or says what is wrong with it.
-func readJSONFile(path string, v any, strict bool) error {
+func readJSONFile(path string, v any) error {
 	b, err := os.ReadFile(path)
 	if err != nil {
 		return ref.Inputf("FILE", "Check the name.", "cannot read the file: %v", err)
 	}
 	d := json.NewDecoder(bytes.NewReader(b))
-	if strict {
-		d.DisallowUnknownFields()
-	}
+	d.DisallowUnknownFields()
 	if err := d.Decode(v); err != nil {
 		return ref.Inputf("FILE", "The file must be JSON as docs/course.md describes.", "%s is not as expected: %v", path, err)
+	}
+	if d.More() {
+		return ref.Inputf("FILE", "Leave one JSON document in the file.", "%s goes on after its end", path)
 	}
 	return nil
 }
 
+// maxScenarios is how many scenarios one file may hold.
+const maxScenarios = 1000
+
 func (c Course) runScenarios(env *Env) error {
 	var list []clearance.Scenario
-	if err := readJSONFile(c.Scenarios, &list, false); err != nil {
+	if err := readJSONFile(c.Scenarios, &list); err != nil {
 		return err
 	}
 	if len(list) == 0 {
 		return ref.Inputf("FILE", "Put at least one scenario into the list.", "the list of scenarios is empty")
+	}
+	if len(list) > maxScenarios {
+		return ref.Inputf("FILE", "Ask for at most 1000 at a time.", "%d scenarios", len(list))
 	}
 	runs, seed := c.Runs, c.Seed
 	if runs == 0 {

@@ -32,9 +32,12 @@ type lotFile struct {
 	Seed        uint64    `json:"seed"`
 }
 
+// maxCompared is how many courses one file may compare.
+const maxCompared = 200
+
 func (c Course) runLot(env *Env) error {
 	f := lotFile{Condition: "rostrum_worm"}
-	if err := readJSONFile(c.File, &f, true); err != nil {
+	if err := readJSONFile(c.File, &f); err != nil {
 		return err
 	}
 	cond, err := c.condition(&f)
@@ -54,6 +57,9 @@ func (c Course) runLot(env *Env) error {
 		Treatment: f.Treatment, LookAnimals: f.LookAnimals, LooksBefore: f.LooksBefore}
 	if q.Case.Days == nil {
 		q.Case.Days = []float64{f.Lot.Today}
+	}
+	if len(f.Courses) > maxCompared {
+		return ref.Inputf("courses", "Compare at most 200 at a time.", "%d courses", len(f.Courses))
 	}
 	ask := clearance.Compare
 	if f.Search {

@@ -135,3 +135,58 @@ func TestCourseRefuses(t *testing.T) {
 		}
 	}
 }
+
+// scenarioWith writes the first public scenario, changed, into a file.
+func scenarioWith(t *testing.T, change func(scenario, p, s map[string]any)) string {
+	t.Helper()
+	b, err := os.ReadFile("../../science/clearance/testdata/checks/public/scenarios.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var list []map[string]any
+	if err := json.Unmarshal(b, &list); err != nil {
+		t.Fatal(err)
+	}
+	change(list[0], list[0]["P"].(map[string]any), list[0]["S"].(map[string]any))
+	if b, err = json.Marshal(list[:1]); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "scenarios.json")
+	if err := os.WriteFile(path, b, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// TestScenariosRefused sends scenarios that cannot be: bad input, nothing on
+// standard output, and the field named.
+func TestScenariosRefused(t *testing.T) {
+	for name, change := range map[string]func(scenario, p, s map[string]any){
+		"MuA":        func(_, p, _ map[string]any) { delete(p, "MuA") },
+		"P":          func(x, _, _ map[string]any) { x["P"] = map[string]any{} },
+		"N":          func(_, _, s map[string]any) { s["N"] = -5 },
+		"Frobnicate": func(_, p, _ map[string]any) { p["Frobnicate"] = 1 },
+		"Extra":      func(x, _, _ map[string]any) { x["Extra"] = 1 },
+		"Colour":     func(_, _, s map[string]any) { s["Colour"] = "red" },
+		"LoadMean":   func(_, p, _ map[string]any) { p["LoadMean"] = 1e308 },
+		"Lay":        func(_, p, _ map[string]any) { p["Lay"] = 1e4 },
+		"Cap":        func(_, _, s map[string]any) { s["Cap"] = 1000000000 },
+		"Horizon":    func(_, _, s map[string]any) { s["Horizon"] = 99999 },
+		"Days":       func(x, _, _ map[string]any) { x["Days"] = []float64{-1} },
+		"Baths":      func(_, _, s map[string]any) { s["Baths"] = [][]float64{{1, -4}} },
+	} {
+		status, out, errs := run(t, "course", "--scenarios", scenarioWith(t, change), "--runs", "100", "--json")
+		if status != StatusInput || out != "" || !strings.Contains(errs, name) {
+			t.Errorf("%s: status %d, out %q, err %q", name, status, out, errs)
+		}
+	}
+	same := scenarioWith(t, func(_, _, _ map[string]any) {})
+	for _, runs := range []string{"-5", "1000000000", "NaN"} {
+		if status, out, errs := run(t, "course", "--scenarios", same, "--runs", runs, "--json"); status != StatusInput || out != "" || !strings.Contains(errs, "runs") {
+			t.Errorf("%s runs: status %d, out %q, err %q", runs, status, out, errs)
+		}
+	}
+	if status, _, errs := run(t, "course", "--scenarios", same, "--runs", "100", "--json"); status != StatusDone {
+		t.Errorf("the scenario itself: status %d, %s", status, errs)
+	}
+}

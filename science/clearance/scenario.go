@@ -1,8 +1,12 @@
 package clearance
 
 import (
+	"bytes"
 	"context"
+	"encoding/json"
+	"fmt"
 	"math"
+	"reflect"
 	"slices"
 
 	"holdfast/science/ref"
@@ -63,22 +67,51 @@ type ScenarioFree struct {
 	Capped   float64 `json:"capped"`
 }
 
+// maxScenarioRuns bounds the memory of one scenario.
+const maxScenarioRuns = 1000000
+
+// mayLack are the figures that a scenario may leave out: they are 0, or not asked
+// for when others are given. Any other that is missing would silently be 0, and a
+// rate of death of 0 is no small thing.
+var mayLack = []string{"Prev", "LoadMean", "LoadK", "FAdult", "Age", "Worms", "NewJuv"}
+
+// UnmarshalJSON reads the figures, each by its name; an unknown name and a missing
+// one are errors.
+func (p *ScenarioFigures) UnmarshalJSON(data []byte) error {
+	var named map[string]json.RawMessage
+	if err := json.Unmarshal(data, &named); err != nil {
+		return err
+	}
+	t := reflect.TypeFor[ScenarioFigures]()
+	for i := range t.NumField() {
+		name := t.Field(i).Name
+		if _, ok := named[name]; !ok && !slices.Contains(mayLack, name) {
+			return fmt.Errorf("P lacks %s", name)
+		}
+	}
+	type plain ScenarioFigures
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.DisallowUnknownFields()
+	return d.Decode((*plain)(p))
+}
+
 func (s *Scenario) check() error {
 	p, q := &s.P, &s.S
 	for _, x := range []struct {
 		name      string
 		v, lo, hi float64
 	}{
-		{"N", float64(q.N), 1, 1e6}, {"V", q.V, 1e-9, 1e12}, {"Horizon", q.Horizon, 1e-9, 1e5},
-		{"Cap", float64(q.Cap), 1, 1e9}, {"PullF", float64(q.PullF), 0, 4},
+		{"N", float64(q.N), 1, maxAnimals}, {"V", q.V, 1e-9, 1e12}, {"Horizon", q.Horizon, 1e-9, 4000},
+		{"Cap", float64(q.Cap), 1, 1e7}, {"PullF", float64(q.PullF), 0, 4},
 		{"MoultMean", p.MoultMean, 1e-3, 1e9}, {"MoultCV", p.MoultCV, 0, 10},
 		{"MatMean", p.MatMean, 0, 1e9}, {"MatCV", p.MatCV, 0, 10}, {"DevMean", p.DevMean, 0, 1e9}, {"DevCV", p.DevCV, 0, 10},
-		{"HatchMean", p.HatchMean, 0, 1e12}, {"Leave", p.Leave, 0, 1e9}, {"Lay", p.Lay, 0, 1e4},
+		{"HatchMean", p.HatchMean, 0, 1e12}, {"Leave", p.Leave, 0, 1e9}, {"Lay", p.Lay, 0, 100},
 		{"MuA", p.MuA, 0, 1e6}, {"MuJ", p.MuJ, 0, 1e6}, {"MuL", p.MuL, 0, 1e6}, {"MuF", p.MuF, 0, 1e6}, {"MuE", p.MuE, 0, 1e6},
 		{"Beta", p.Beta, 0, 1e6}, {"KJ", p.KJ, 0, 1e3}, {"KL", p.KL, 0, 1e3}, {"HostHaz", p.HostHaz, 0, 1e3},
 		{"Shed", p.Shed, 0, 1}, {"PullEff", p.PullEff, 0, 1}, {"PMiss", p.PMiss, 0, 1}, {"BathEff", p.BathEff, 0, 1},
 		{"Stress", p.Stress, 0, 1}, {"HOn", p.HOn, 0, 1}, {"Stay", p.Stay, 0, 1}, {"Via", p.Via, 0, 1}, {"FAdult", p.FAdult, 0, 1},
-		{"Age", p.Age, 0, 1e6}, {"NI", float64(p.NI), -1, float64(q.N)}, {"Worms", float64(p.Worms), 0, 1e6},
+		{"Age", p.Age, 0, 4000}, {"NI", float64(p.NI), -1, float64(q.N)}, {"Worms", float64(p.Worms), 0, 1e6},
+		{"LoadMean", p.LoadMean, 0, 1e4}, {"LoadK", p.LoadK, 0, 1e6}, {"Prev", p.Prev, 0, 1},
 	} {
 		if !(x.v >= x.lo && x.v <= x.hi) {
 			return ref.Inputf(s.Name+" "+x.name, "See the list of fields beside the check files.", "%g is not between %g and %g", x.v, x.lo, x.hi)
@@ -92,6 +125,9 @@ func (s *Scenario) check() error {
 	}
 	if len(s.Days) == 0 || slices.Min(s.Days) < 0 || slices.Max(s.Days) > q.Horizon {
 		return ref.Inputf(s.Name+" Days", "Ask for days from 0 to the horizon.", "the days must lie between 0 and %g", q.Horizon)
+	}
+	if len(q.Baths) > 200 {
+		return ref.Inputf(s.Name+" Baths", "Give at most 200 baths.", "%d baths", len(q.Baths))
 	}
 	for _, b := range q.Baths {
 		if !(b[0] >= 0 && b[1] > 0) {
@@ -134,8 +170,8 @@ func (s *Scenario) Free(ctx context.Context, runs int, seed uint64) ([]ScenarioF
 	if err := s.check(); err != nil {
 		return nil, err
 	}
-	if runs < 1 {
-		return nil, ref.Inputf("runs", "Ask for at least one run.", "%d runs", runs)
+	if runs < 1 || runs > maxScenarioRuns {
+		return nil, ref.Inputf("runs", "Ask for 1 to 1000000 runs.", "%d runs", runs)
 	}
 	ends, capped, err := s.ends(ctx, runs, seed)
 	if err != nil {
