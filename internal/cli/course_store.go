@@ -41,6 +41,9 @@ func (c Course) runStored(env *Env) error {
 		return err
 	}
 	d.Site = l.All[0].Site // settings are those of the site whose lot it is
+	if d.Life != nil {
+		d.Life.Coarse = true // the folder is open for reading only, so no figure can be kept
+	}
 	v, err := d.View(env.Context, c.Lot)
 	if err != nil {
 		return err
