@@ -32,7 +32,7 @@ func TestJoinFocusStack(t *testing.T) {
 			t.Fatal(err)
 		}
 		sums = append(sums, k.SHA256)
-		if v := photo.MeasureSharpness(p.Luma()).Value; v > top {
+		if v := photo.MeasureSharpness(p.Luma(), nil).Value; v > top {
 			best, top = i, v
 		}
 	}
