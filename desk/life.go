@@ -19,7 +19,7 @@ import (
 
 // LifeModel names the model of the life cycle and how the desk puts lots to it;
 // figures of another are computed again.
-const LifeModel = "life-1"
+const LifeModel = "life-2"
 
 // LifeSeed is the seed of all figures: whoever computes one again gets the same.
 const LifeSeed = 1
@@ -94,6 +94,8 @@ type Answer struct {
 	Drivers []clearance.Driver `json:"drivers,omitempty"`
 	Sight   *clearance.Sight   `json:"sight,omitempty"`
 	Notes   []string           `json:"notes,omitempty"`
+	// Unproven is how many animals showed signs that may all have been mistakes.
+	Unproven int `json:"unproven,omitempty"`
 	// Prior is the chance that the lot came infested, before any look.
 	Prior     float64 `json:"prior,omitempty"`
 	Resampled int     `json:"resampled,omitempty"`

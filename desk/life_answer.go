@@ -88,7 +88,7 @@ func (a *Answer) noAnswer(q question, err error) error {
 
 // coarse is the answer for today from few runs, without a band.
 func (q question) coarse(ctx context.Context, v *LotView, a *Answer, least bool) error {
-	a.Start, a.Notes, a.Prior = q.history.Start, q.history.Notes, *q.history.Infested
+	a.Start, a.Notes, a.Unproven, a.Prior = q.history.Start, q.history.Notes, q.history.Unproven(), *q.history.Infested
 	c := q.history.Case
 	if c.Runs = firstRuns; least {
 		c.Runs = coarseRuns
@@ -146,7 +146,7 @@ func (q question) figure(v *LotView, r clearance.Result, at int) holdfast.Figure
 // band, the line past and to come, and what would lift it.
 func (q question) sharp(ctx context.Context, v *LotView, a *Answer, most int) error {
 	h := q.history
-	a.Start, a.Notes, a.Prior = h.Start, h.Notes, *h.Infested
+	a.Start, a.Notes, a.Unproven, a.Prior = h.Start, h.Notes, h.Unproven(), *h.Infested
 	if err := q.sight(ctx, a, leverRuns); err != nil {
 		return a.noAnswer(q, err)
 	}

@@ -125,7 +125,7 @@ func TestReleaseFreezesFreshFigures(t *testing.T) {
 	l, err := r.Lot(r.ctx, lot)
 	r.must(err)
 	p := l.Released.Payload.(*holdfast.Release)
-	if len(p.Figures) == 0 || p.Model != "life-1+static-2" {
+	if len(p.Figures) == 0 || p.Model != "life-2+static-2" {
 		t.Fatalf("%+v", p)
 	}
 	for _, f := range p.Figures {

@@ -287,6 +287,8 @@ func (b *lifeBuilder) step(l *holdfast.Lot, ev holdfast.Event) error {
 		}
 	case *holdfast.Inspection:
 		b.look(l, ev, p)
+	case *holdfast.CaseConfirmed:
+		b.confirmed(p)
 	default:
 		if d := l.Changes(ev); d < 0 {
 			b.exit(at, -d, b.tank(ev.Tank), false)

@@ -170,6 +170,32 @@ func TestLifeCycleOfAnimalsWithSigns(t *testing.T) {
 			t.Errorf("%s: positives to %v, %d taken at random", name, got, n)
 		}
 	}
+	sign := map[string][]string{"site": {"rostrum"}}
+	proven := func(truth, proof string) *holdfast.CaseConfirmed {
+		return &holdfast.CaseConfirmed{Truth: truth, Proof: proof, Signs: sign}
+	}
+	for name, c := range map[string]struct {
+		p    *holdfast.CaseConfirmed
+		open int
+	}{
+		"microscope":         {proven(reference.RostrumWorm, holdfast.ProofMicroscope), 0},
+		"laboratory":         {proven(reference.RostrumWorm, holdfast.ProofLaboratory), 0},
+		"response":           {proven(reference.RostrumWorm, holdfast.ProofResponse), 3},
+		"something else":     {proven("ciliates", holdfast.ProofMicroscope), 3},
+		"before it was seen": {nil, 3},
+	} {
+		s := newStory(60)
+		if c.p == nil {
+			s.on(1, "1", proven(reference.RostrumWorm, holdfast.ProofMicroscope))
+		}
+		if s.on(2, "1", looked(20, 3, 0, 0, holdfast.ByLens)).on(9, "1", looked(20, 0, 0, 0, holdfast.ByLens)); c.p != nil {
+			s.on(10, "1", c.p)
+		}
+		h := s.told(t, 12, nil)
+		if got := h.Unproven(); got != c.open || h.Looks[0].Confirmed != (c.open == 0) || h.Looks[1].Confirmed {
+			t.Errorf("%s: %d open, looks %+v", name, got, h.Looks)
+		}
+	}
 	picked := looked(10, 1, 0, 0, holdfast.ByLens)
 	picked.Random = false
 	h := newStory(60).on(2, "1", picked).told(t, 3, nil)

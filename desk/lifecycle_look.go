@@ -62,6 +62,39 @@ func (b *lifeBuilder) look(l *holdfast.Lot, ev holdfast.Event, p *holdfast.Inspe
 	}
 }
 
+// confirmed says that what the last look with signs showed was no mistake. That
+// a treatment seemed to help proves too little.
+func (b *lifeBuilder) confirmed(p *holdfast.CaseConfirmed) {
+	if p.Truth != b.cond.ID || p.Proof == holdfast.ProofResponse {
+		return
+	}
+	for i := len(b.out.Looks) - 1; i >= 0; i-- {
+		if l := &b.out.Looks[i]; l.Worms > 0 || l.Eggs > 0 {
+			l.Confirmed = true
+			return
+		}
+	}
+}
+
+// Unproven is how many animals showed signs at looks of which nothing was
+// confirmed: the model leaves open that all of them were mistakes. It is 0 once
+// one look was confirmed.
+func (h *History) Unproven() int {
+	n := 0
+	for _, l := range h.Looks {
+		switch {
+		case l.Confirmed:
+			return 0
+		case l.Planned:
+		case l.Both != nil:
+			n += l.Worms + l.Eggs - *l.Both
+		default:
+			n += max(l.Worms, l.Eggs)
+		}
+	}
+	return n
+}
+
 // seen counts one look for one condition.
 type seen struct {
 	looked, carriers, worms, eggs, both int

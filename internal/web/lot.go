@@ -104,6 +104,7 @@ func (b *lotBuild) build(ctx context.Context) (page.Lot, error) {
 		l.Chart = b.chart(*worst)
 		l.StandsMark, l.Stands = figuresSay(v, *worst)
 		l.Hatching = hatching(v, *worst)
+		l.Unproven, l.Settle = unproven(*worst), "/signs?lot="+url.QueryEscape(lot.ID)
 		l.LiftSay, l.Lifts = lifts(v, *worst)
 	} else if v.State.Pending {
 		l.StandsMark, l.Stands = figuresSay(v, desk.Assessment{Pending: true})

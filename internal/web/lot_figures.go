@@ -50,6 +50,17 @@ func figuresSay(v *desk.LotView, a desk.Assessment) (view.Mark, string) {
 	return view.Held, from
 }
 
+// unproven says that the figure leaves open that what was found was a mistake,
+// where that part of it is not small.
+func unproven(a desk.Assessment) string {
+	k := a.Answer
+	if k == nil || k.Unproven == 0 || a.Pending || a.Figure.Chance < 0.01 {
+		return ""
+	}
+	return fmt.Sprintf("%s showed it and nothing was confirmed, so part of this chance is that it was a mistake, and part that those which carry it are gone. "+
+		"Once a microscope or a laboratory has shown what it is, the figure takes no mistake for possible.", words.Plural(k.Unproven, "animal", "animals"))
+}
+
 // inPoints writes a Monte Carlo error in points of a hundred, rounded up.
 func inPoints(se float64) string {
 	p := math.Ceil(se*1000) / 10

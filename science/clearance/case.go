@@ -29,6 +29,9 @@ type Look struct {
 	// others. They are taken as drawn from the carriers, or, where a run has too
 	// few, as false.
 	Picked bool `json:"picked,omitempty"`
+	// Confirmed says that what showed signs was looked at again under a microscope
+	// or by a laboratory and was what it seemed: none of it is taken for a mistake.
+	Confirmed bool `json:"confirmed,omitempty"`
 	// Planned says that it has not happened: it is taken to find nothing, and the
 	// chance of that is part of the answer.
 	Planned bool `json:"planned,omitempty"`

@@ -113,3 +113,25 @@ func TestPickedAnimalsProvePresenceOnly(t *testing.T) {
 		t.Errorf("carriers %v before, %v after a picked find, %v after a find in one drawn at random", prior.Infested, picked.Infested, drawn.Infested)
 	}
 }
+
+// A find that was confirmed leaves no room for a lot that never was infested;
+// one that was not does.
+func TestAConfirmedFindIsNoMistake(t *testing.T) {
+	c := Case{Animals: 50, Tanks: []Tank{{VolumeL: 60}}, Today: 1, Days: []float64{1}, Runs: 2000, Seed: 1,
+		Looks: []Look{{Day: 1, Animals: 29, Worms: 2}}}
+	open, err := Evidence(t.Context(), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.Looks[0].Confirmed = true
+	sure, err := Evidence(t.Context(), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p := sure.Mixed.Points[0].Clear; p.Value != 0 || p.SE != 0 {
+		t.Errorf("two carriers stand in the tank, and it is %v likely clear", p)
+	}
+	if p := open.Mixed.Points[0].Clear.Value; p < 0.02 {
+		t.Errorf("nothing was confirmed, and it is %g likely clear", p)
+	}
+}

@@ -19,9 +19,13 @@ type lens struct {
 	false                chances // of a clean animal
 }
 
-func newLens(v *Values, view float64, eggMin int) lens {
-	q := v[Photo] * view
-	return lens{v[SAdult] * q, v[SJuv] * q, v[SEgg] * q, int32(eggMin), chances{v[FPAdult], v[FPEgg]}}
+func (l *Look) lens(v *Values, eggMin int) lens {
+	q := v[Photo] * l.view()
+	s := lens{v[SAdult] * q, v[SJuv] * q, v[SEgg] * q, int32(eggMin), chances{v[FPAdult], v[FPEgg]}}
+	if l.Confirmed {
+		s.false = chances{}
+	}
+	return s
 }
 
 // of returns the chances for an animal that carries a load.

@@ -174,7 +174,8 @@ func TestLikelihoodAgainstEnumeration(t *testing.T) {
 func TestLens(t *testing.T) {
 	var v Values
 	v[SAdult], v[SJuv], v[SEgg], v[Photo], v[FPAdult], v[FPEgg] = .6, .1, .4, .9, .003, .004
-	s := newLens(&v, .5, 2)
+	l := Look{View: .5}
+	s := l.lens(&v, 2)
 	got := s.of(load{adults: 2, juveniles: 3, eggs: 1})
 	want := chances{1 - .997*math.Pow(1-.27, 2)*math.Pow(1-.045, 3), .004}
 	if math.Abs(got.worm-want.worm) > 1e-12 || got.egg != want.egg {
@@ -185,5 +186,10 @@ func TestLens(t *testing.T) {
 	}
 	if got := s.of(load{}); got != s.false {
 		t.Errorf("a clean animal: %+v", got)
+	}
+	l.Confirmed = true
+	s = l.lens(&v, 2)
+	if got := s.of(load{}); got != (chances{}) {
+		t.Errorf("a clean animal at a look that was confirmed: %+v", got)
 	}
 }

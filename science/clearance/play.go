@@ -70,7 +70,7 @@ func Play(c Case, n int) (Played, error) {
 // with signs go.
 func (out *Played) look(r *run, c *Case, i int, luck key) []parting {
 	l := &out.Looks[i]
-	lens := newLens(&r.v, l.view(), c.Condition.EggMin)
+	lens := l.lens(&r.v, c.Condition.EggMin)
 	var here []int
 	for h := range r.hosts {
 		if r.present(h, l.Day, l.Tank) {

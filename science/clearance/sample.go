@@ -154,7 +154,7 @@ func (w *worker) do(at int, p particle) {
 // weigh notes the chance of look i.
 func (w *worker) weigh(r *run, i, at int, v *Values) {
 	l := &w.c.Looks[i]
-	lens := newLens(v, l.view(), w.c.Condition.EggMin)
+	lens := l.lens(v, w.c.Condition.EggMin)
 	found := l.seen()
 	p := 0.0 // so many worms as a run is given up for are not overlooked
 	if !l.Planned || l.Day < r.known {
@@ -197,7 +197,7 @@ var load0 load
 // part draws which animals were positive at look i and lets them go.
 func (w *worker) part(r *run, i int, k key) {
 	l := &w.c.Looks[i]
-	lens := newLens(&r.v, l.view(), w.c.Condition.EggMin)
+	lens := l.lens(&r.v, w.c.Condition.EggMin)
 	w.table.remember = true
 	alive := w.carriers(r, i, &lens, l.seen())
 	w.table.remember = false

@@ -91,11 +91,11 @@ func (w *worker) foresee(at int) float64 {
 	v := &w.truth[at]
 	for i := range w.c.Looks {
 		l := &w.c.Looks[i]
-		lens := newLens(v, l.view(), w.c.Condition.EggMin)
+		lens := l.lens(v, w.c.Condition.EggMin)
 		w.clean[at*w.looks+i] = math.Log(w.table.cleanLot(l.seen(), lens.false))
 	}
 	l := &w.c.Looks[0]
-	lens := newLens(v, l.view(), w.c.Condition.EggMin)
+	lens := l.lens(v, w.c.Condition.EggMin)
 	one := v[Prev] * lens.of(load{adults: 1}).worm
 	found, n := float64(max(l.Worms, l.Eggs)), float64(l.Animals)
 	rest, _ := math.Lgamma(n + 1)
