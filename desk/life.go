@@ -34,8 +34,10 @@ const (
 	firstRound = 1000
 	// firstESS effective runs are enough for a first answer.
 	firstESS = 40
-	// fewESS is how few effective runs make it go on to the model's own limit.
-	fewESS = 100
+	// fewESS is how few effective runs make it go on to the model's own limit, and
+	// so does an error above nearError while the figure is within nearLine of the
+	// shop's line.
+	fewESS, nearError, nearLine = 100, 0.005, 0.1
 	// leverRuns are followed for each thing that could still be done.
 	leverRuns = 1000
 	// ahead is how many days the line is drawn beyond today.
@@ -50,7 +52,8 @@ type Life struct {
 	// was recorded, FreshWait how long a decision waits for its figures.
 	FirstWait, FreshWait time.Duration
 	// MostRuns is where a figure stops getting sharper, unless the runs that count
-	// are few: then at four times as many.
+	// are few or its error is above half a point near the line: then at four times
+	// as many.
 	MostRuns int
 	// Coarse makes a decision rest on very few runs, and keeps nothing: for making
 	// up a year of decisions in seconds. The figures say from how many runs they

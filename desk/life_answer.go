@@ -115,11 +115,24 @@ func (q question) coarse(ctx context.Context, v *LotView, a *Answer, least bool)
 // plain reports whether a point lies on one side of the shop's line by far more
 // than its error, so that more runs would decide nothing.
 func plain(s holdfast.ShopSet, p clearance.Point) bool {
-	share, line := p.Clear, s.ClearLine
-	if s.Line == holdfast.LineBag {
-		share, line = p.BagRisk, s.BagLine
-	}
+	share, line := against(s, p)
 	return p.ESS >= 10 && math.Abs(share.Value-line) > 4*share.SE
+}
+
+// unsettled reports whether chance in the calculation could still matter: few
+// runs count, or the point is near the shop's line with more error than half a
+// point.
+func unsettled(s holdfast.ShopSet, p clearance.Point) bool {
+	share, line := against(s, p)
+	return p.ESS < fewESS || math.Abs(share.Value-line) < nearLine && share.SE > nearError
+}
+
+// against is what the shop holds against its line, and the line.
+func against(s holdfast.ShopSet, p clearance.Point) (clearance.Share, float64) {
+	if s.Line == holdfast.LineBag {
+		return p.BagRisk, s.BagLine
+	}
+	return p.Clear, s.ClearLine
 }
 
 // figure reads today's figure off a result.
@@ -160,7 +173,7 @@ func (q question) sharp(ctx context.Context, v *LotView, a *Answer, most int) er
 	var r clearance.Result
 	_, err := clearance.Sharpen(ctx, c, func(x clearance.Result) bool {
 		r = x
-		return x.Mixed.Runs < most || x.Mixed.Points[today].ESS < fewESS && x.Mixed.Runs < 4*most
+		return x.Mixed.Runs < most || unsettled(v.Shop, x.Mixed.Points[today]) && x.Mixed.Runs < 4*most
 	})
 	if err != nil {
 		return a.noAnswer(q, err)

@@ -57,8 +57,8 @@ func unproven(a desk.Assessment) string {
 	if k == nil || k.Unproven == 0 || a.Pending || a.Figure.Chance < 0.01 {
 		return ""
 	}
-	return fmt.Sprintf("%s showed it and nothing was confirmed, so part of this chance is that it was a mistake, and part that those which carry it are gone. "+
-		"Once a microscope or a laboratory has shown what it is, the figure takes no mistake for possible.", words.Plural(k.Unproven, "animal", "animals"))
+	return fmt.Sprintf("%s showed it and nothing was confirmed: part of this chance is that it was a mistake. "+
+		"Once a microscope or a laboratory has shown what it is, the figure leaves that out.", words.Plural(k.Unproven, "animal", "animals"))
 }
 
 // inPoints writes a Monte Carlo error in points of a hundred, rounded up.
