@@ -81,12 +81,12 @@ func Analyse(img *Image, w, h int, pxPerMM float64, models Models, keep int) *Re
 	r := &Report{W: w, H: h, PxPerMM: pxPerMM, Exposure: MeasureExposure(img)}
 	r.Notes = r.Exposure.Notes()
 	ww, wh := workingSize(img, w, pxPerMM)
-	luma := img.Luma().Resample(ww, wh)
-	r.Likeness = signatureOf(luma, w, h)
 	s := &search{models: models.orBuiltIn(), w: w, h: h, pxPerMM: pxPerMM, keep: cmp.Or(keep, marksKept)}
-	s.white, s.bright = img.Whiteness().Resample(ww, wh), img.Brightness().Resample(ww, wh)
+	var light *Plane
+	light, s.white, s.bright = img.workingPlanes(ww, wh)
+	r.Likeness = signatureOf(light, w, h)
 	s.findEyes()
-	r.Sharpness = MeasureSharpness(luma, s.bodyTiles(img))
+	r.Sharpness = MeasureSharpness(light, s.bodyTiles(img))
 	r.Usable = r.Sharpness.Value >= usableSharpness
 	r.Eyes, r.Regions = s.eyes, s.regions()
 	r.CannotTell = s.cannotTell(r)

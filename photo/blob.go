@@ -63,23 +63,30 @@ func nearestEye(eyes []Point, x, y float64) float64 {
 // FindBlobs returns the pale round spots of a whiteness plane at WorkingScale,
 // strongest first. Where eyes are given, fewer are kept away from them.
 func FindBlobs(g *Plane, eyes []Point) []Blob {
-	smooth, layers := blobLayers(g)
-	return blobsIn(smooth, layers, eyes)
+	return newBlobLayers(g).blobs(eyes)
 }
 
-// blobLayers returns the plane smoothed at each scale, and its Laplacian there.
-func blobLayers(g *Plane) (smooth, layers []*Plane) {
+// blobLayers are a plane smoothed at each scale, its Laplacian there, and the
+// local RMS of that.
+type blobLayers struct {
+	smooth, log []*Plane
+	rms         []localMean
+}
+
+func newBlobLayers(g *Plane) *blobLayers {
+	var b blobLayers
 	for _, s := range blobSigmas {
 		p := g.Blur(s)
-		smooth, layers = append(smooth, p), append(layers, p.LoG(s))
+		l := p.LoG(s)
+		b.smooth, b.log, b.rms = append(b.smooth, p), append(b.log, l), append(b.rms, newLocalRMS(l))
 	}
-	return smooth, layers
+	return &b
 }
 
-func blobsIn(smooth, layers []*Plane, eyes []Point) []Blob {
+func (b *blobLayers) blobs(eyes []Point) []Blob {
 	var blobs []Blob
-	for i, l := range layers {
-		rms := newLocalRMS(l)
+	for i, l := range b.log {
+		rms := b.rms[i]
 		for y := 2; y+2 < l.H; y++ {
 			row := l.Row(y)
 			for x := 2; x+2 < l.W; x++ {
@@ -87,20 +94,20 @@ func blobsIn(smooth, layers []*Plane, eyes []Point) []Blob {
 				if v < minResponse || v < row[x-1] || v < row[x+1] {
 					continue
 				}
-				if !topOfAll(layers, i, x, y, v, 2) {
+				if !topOfAll(b.log, i, x, y, v, 2) {
 					continue
 				}
-				b := Blob{Sigma: blobSigmas[i], Response: float64(v)}
-				b.Relative = b.Response / (rms.at(x, y) + rmsFloor)
-				if b.Relative < minRelative {
+				spot := Blob{Sigma: blobSigmas[i], Response: float64(v)}
+				spot.Relative = spot.Response / (rms.at(x, y) + rmsFloor)
+				if spot.Relative < minRelative {
 					continue
 				}
-				if b.Round = roundness(smooth[i], x, y); b.Round < minRound {
+				if spot.Round = roundness(b.smooth[i], x, y); spot.Round < minRound {
 					continue
 				}
-				b.X = float64(x) + peak(row[x-1], v, row[x+1])
-				b.Y = float64(y) + peak(l.Pix[(y-1)*l.W+x], v, l.Pix[(y+1)*l.W+x])
-				blobs = append(blobs, b)
+				spot.X = float64(x) + peak(row[x-1], v, row[x+1])
+				spot.Y = float64(y) + peak(l.Pix[(y-1)*l.W+x], v, l.Pix[(y+1)*l.W+x])
+				blobs = append(blobs, spot)
 			}
 		}
 	}
@@ -166,22 +173,44 @@ const rmsSquare = 8
 type localMean struct{ p *Plane }
 
 func newLocalRMS(l *Plane) localMean {
-	w, h := max(1, l.W/rmsSquare), max(1, l.H/rmsSquare)
-	m := NewPlane(w, h)
-	for y := range h {
-		for x := range w {
-			var s float32
-			n := 0
-			for yy := y * rmsSquare; yy < min(l.H, (y+1)*rmsSquare); yy++ {
-				for _, v := range l.Row(yy)[x*rmsSquare : min(l.W, (x+1)*rmsSquare)] {
-					s += v * v
-					n++
-				}
-			}
-			m.Pix[y*w+x] = s / float32(n)
-		}
+	s := newSquares(l.W, l.H)
+	for y := range l.H {
+		s.add(y, l.Row(y))
 	}
-	m = m.Blur(localRMS * WorkingScale / rmsSquare)
+	return s.localRMS()
+}
+
+// squares gathers a plane's sums of squares over squares of side rmsSquare.
+type squares struct {
+	sums *Plane
+	w, h int // of the plane
+}
+
+func newSquares(w, h int) *squares {
+	return &squares{sums: NewPlane(max(1, w/rmsSquare), max(1, h/rmsSquare)), w: w, h: h}
+}
+
+// add takes in row y.
+func (s *squares) add(y int, row []float32) {
+	if y/rmsSquare >= s.sums.H {
+		return
+	}
+	sums := s.sums.Row(y / rmsSquare)
+	for x := range sums {
+		sum := sums[x]
+		for _, v := range row[x*rmsSquare : min(s.w, (x+1)*rmsSquare)] {
+			sum += v * v
+		}
+		sums[x] = sum
+	}
+}
+
+func (s *squares) localRMS() localMean {
+	n := float32(min(s.w, rmsSquare) * min(s.h, rmsSquare))
+	for i := range s.sums.Pix {
+		s.sums.Pix[i] /= n
+	}
+	m := s.sums.Blur(localRMS * WorkingScale / rmsSquare)
 	for i, v := range m.Pix {
 		m.Pix[i] = float32(math.Sqrt(float64(max(0, v))))
 	}

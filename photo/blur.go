@@ -34,16 +34,49 @@ func (p *Plane) Blur(sigma float64) *Plane {
 		copy(out.Pix, p.Pix)
 		return out
 	}
-	k := gaussKernel(sigma)
-	r := len(k) - 1
-	padded := make([]float32, p.W+2*r)
-	column := make([]float32, p.W)
+	b := newBlurrer(p, sigma)
 	for y := range p.H {
-		blurColumns(column, p, y, k)
-		mirrorInto(padded, column, r)
-		blurRow(out.Row(y), padded, k)
+		b.row(out.Row(y), y)
 	}
 	return out
+}
+
+// blurredRows calls f with each row of p.Blur(sigma) and the rows above and below
+// it, those beyond the border mirrored. The rows hold only during the call: a
+// plane that is read once this way need not be kept.
+func (p *Plane) blurredRows(sigma float64, f func(y int, up, mid, down []float32)) {
+	b := newBlurrer(p, sigma)
+	var ring [3][]float32
+	for i := range ring {
+		ring[i] = make([]float32, p.W)
+	}
+	for y := range p.H {
+		if y == 0 {
+			b.row(ring[0], 0)
+		}
+		if y+1 < p.H {
+			b.row(ring[(y+1)%3], y+1)
+		}
+		f(y, ring[mirror(y-1, p.H)%3], ring[y%3], ring[mirror(y+1, p.H)%3])
+	}
+}
+
+// blurrer smooths a plane row by row.
+type blurrer struct {
+	p              *Plane
+	kernel         []float32
+	column, padded []float32
+}
+
+func newBlurrer(p *Plane, sigma float64) *blurrer {
+	k := gaussKernel(sigma)
+	return &blurrer{p: p, kernel: k, column: make([]float32, p.W), padded: make([]float32, p.W+2*(len(k)-1))}
+}
+
+func (b *blurrer) row(dst []float32, y int) {
+	blurColumns(b.column, b.p, y, b.kernel)
+	mirrorInto(b.padded, b.column, len(b.kernel)-1)
+	blurRow(dst, b.padded, b.kernel)
 }
 
 // mirror brings an index that lies outside 0..n-1 back by reflection about the
@@ -128,19 +161,32 @@ func blurRow(dst, padded, k []float32) {
 // Source: lindeberg1998.
 func (p *Plane) LoG(sigma float64) *Plane {
 	out := NewPlane(p.W, p.H)
-	s2 := float32(sigma * sigma)
-	w := p.W
 	for y := range p.H {
-		mid := p.Row(y)
-		up, down := p.Row(mirror(y-1, p.H))[:w], p.Row(mirror(y+1, p.H))[:w]
-		dst := out.Row(y)[:w]
-		for x := 1; x+1 < w; x++ {
-			dst[x] = s2 * (4*mid[x] - mid[x-1] - mid[x+1] - up[x] - down[x])
-		}
-		for _, x := range []int{0, w - 1} {
-			l, r := mid[mirror(x-1, w)], mid[mirror(x+1, w)]
-			dst[x] = s2 * (4*mid[x] - l - r - up[x] - down[x])
-		}
+		logRow(out.Row(y), p.Row(mirror(y-1, p.H)), p.Row(y), p.Row(mirror(y+1, p.H)), sigma)
 	}
 	return out
+}
+
+// logRow writes one row of LoG from the smoothed row and its neighbours.
+func logRow(dst, up, mid, down []float32, sigma float64) {
+	s2 := float32(sigma * sigma)
+	w := len(dst)
+	up, mid, down = up[:w], mid[:w], down[:w]
+	for x := 1; x+1 < w; x++ {
+		dst[x] = s2 * (4*mid[x] - mid[x-1] - mid[x+1] - up[x] - down[x])
+	}
+	for _, x := range []int{0, w - 1} {
+		l, r := mid[mirror(x-1, w)], mid[mirror(x+1, w)]
+		dst[x] = s2 * (4*mid[x] - l - r - up[x] - down[x])
+	}
+}
+
+// blurredLoGRows calls f with each row of p.Blur(sigma).LoG(sigma), which holds
+// only during the call.
+func (p *Plane) blurredLoGRows(sigma float64, f func(y int, row []float32)) {
+	dst := make([]float32, p.W)
+	p.blurredRows(sigma, func(y int, up, mid, down []float32) {
+		logRow(dst, up, mid, down, sigma)
+		f(y, dst)
+	})
 }

@@ -3,6 +3,7 @@ package photo
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -136,4 +137,36 @@ func TestSampleIsBilinear(t *testing.T) {
 			t.Errorf("(%g, %g): %g, want %g", c.x, c.y, got, c.want)
 		}
 	}
+}
+
+// TestRowsAsTheyComeAreThePlane holds the ways that keep no whole plane, or do
+// three at once, to those that do one after the other.
+func TestRowsAsTheyComeAreThePlane(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		w, h := rapid.IntRange(1, 40).Draw(t, "w"), rapid.IntRange(1, 40).Draw(t, "h")
+		sigma := rapid.Float64Range(0.5, 4).Draw(t, "sigma")
+		seed := rapid.Uint64().Draw(t, "seed")
+		p := noisePlane(w, h, 0.2, seed)
+		blurred := p.Blur(sigma)
+		p.blurredRows(sigma, func(y int, up, mid, down []float32) {
+			if !slices.Equal(mid, blurred.Row(y)) || !slices.Equal(up, blurred.Row(max(0, y-1))) || !slices.Equal(down, blurred.Row(min(h-1, y+1))) {
+				t.Fatalf("row %d of %d by %d is not that of Blur", y, w, h)
+			}
+		})
+
+		m := NewImage(w, h)
+		rng := rand.New(rand.NewPCG(seed, 2))
+		for i := range m.Pix {
+			m.Pix[i] = uint8(rng.IntN(256))
+		}
+		ow, oh := rapid.IntRange(1, 50).Draw(t, "ow"), rapid.IntRange(1, 50).Draw(t, "oh")
+		light, white, bright := m.workingPlanes(ow, oh)
+		for i, c := range []struct{ together, alone *Plane }{
+			{light, m.Luma()}, {white, m.Whiteness()}, {bright, m.Brightness()},
+		} {
+			if !slices.Equal(c.together.Pix, c.alone.Resample(ow, oh).Pix) {
+				t.Fatalf("plane %d of %d by %d at %d by %d", i, w, h, ow, oh)
+			}
+		}
+	})
 }

@@ -72,14 +72,17 @@ type edge struct {
 // exactly, by dynamic programming over the steps. Source: desolneux2008.
 func FindChains(blobs []Blob, eyes []Point) []Chain {
 	g := newGrid(blobs)
-	density := g.densities()
+	return g.chains(g.densities(), eyes)
+}
+
+func (g *grid) chains(density []float64, eyes []Point) []Chain {
 	edges, byFrom := g.edges()
 	if len(edges) == 0 {
 		return nil
 	}
-	chains := pickChains(blobs, edges, growRows(blobs, edges, byFrom, density), eyes)
+	chains := pickChains(g.blobs, edges, growRows(g.blobs, edges, byFrom, density), eyes)
 	for i := range chains {
-		fitRow(blobs, g, density, &chains[i])
+		fitRow(g.blobs, g, density, &chains[i])
 	}
 	return chains
 }
@@ -89,14 +92,16 @@ type grid struct {
 	blobs []Blob
 	side  float64
 	w     int
-	cells map[int][]int32
+	cells [][]int32 // row by row
 }
 
 func newGrid(blobs []Blob) *grid {
-	g := &grid{blobs: blobs, side: 0.4 * WorkingScale, cells: map[int][]int32{}}
+	g := &grid{blobs: blobs, side: 0.4 * WorkingScale}
+	h := 0
 	for _, b := range blobs {
-		g.w = max(g.w, int(b.X/g.side)+3)
+		g.w, h = max(g.w, int(b.X/g.side)+3), max(h, int(b.Y/g.side)+3)
 	}
+	g.cells = make([][]int32, g.w*h)
 	for i, b := range blobs {
 		k := g.cell(b.X, b.Y)
 		g.cells[k] = append(g.cells[k], int32(i))
@@ -112,7 +117,11 @@ func (g *grid) near(x, y, r float64, f func(i int32, d2 float64)) {
 	centre := g.cell(x, y)
 	for dy := -reach; dy <= reach; dy++ {
 		for dx := -reach; dx <= reach; dx++ {
-			for _, i := range g.cells[centre+dy*g.w+dx] {
+			k := centre + dy*g.w + dx
+			if k < 0 || k >= len(g.cells) {
+				continue
+			}
+			for _, i := range g.cells[k] {
 				b := &g.blobs[i]
 				if d2 := (b.X-x)*(b.X-x) + (b.Y-y)*(b.Y-y); d2 <= r*r {
 					f(i, d2)
@@ -250,7 +259,9 @@ func pickChains(blobs []Blob, edges []edge, r rows, eyes []Point) []Chain {
 			}
 		}
 	}
-	slices.SortStableFunc(ends, func(a, b end) int { return cmp.Compare(a.logNFA, b.logNFA) })
+	slices.SortFunc(ends, func(a, b end) int {
+		return cmp.Or(cmp.Compare(a.logNFA, b.logNFA), cmp.Compare(a.n, b.n), cmp.Compare(a.edge, b.edge))
+	})
 	used := make([]bool, len(blobs))
 	var chains []Chain
 	far := 0

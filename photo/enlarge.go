@@ -51,8 +51,13 @@ func (m *Image) Part(x, y, w, h float64, long int, raise bool) (*Image, error) {
 // Resample returns m at w by h pixels; see Plane.Resample.
 func (m *Image) Resample(w, h int) *Image {
 	out := NewImage(w, h)
-	for c := range 3 {
-		for i, v := range m.channel(c).Resample(w, h).Pix {
+	channels := m.resample(w, h, func(dst []float32, pix []uint8) {
+		for i, v := range pix {
+			dst[i] = float32(v)
+		}
+	})
+	for c, p := range channels {
+		for i, v := range p.Pix {
 			out.Pix[3*i+c] = uint8(max(0, min(255, v+0.5)))
 		}
 	}

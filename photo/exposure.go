@@ -23,13 +23,14 @@ const (
 // MeasureExposure measures a picture at any size.
 func MeasureExposure(m *Image) Exposure {
 	var e Exposure
-	var inside, glare int
+	var inside, glare, sum int
 	for y := range m.H {
 		midRow := y >= m.H/4 && y < m.H-m.H/4
+		row := m.Pix[3*y*m.W : 3*(y+1)*m.W]
 		for x := range m.W {
-			p := m.Pix[3*(y*m.W+x) : 3*(y*m.W+x)+3]
+			p := row[3*x : 3*x+3 : 3*x+3]
 			lo, hi := min(p[0], p[1], p[2]), max(p[0], p[1], p[2])
-			e.Mean += float64(lo) / 255
+			sum += int(lo)
 			mid := midRow && x >= m.W/4 && x < m.W-m.W/4
 			if mid {
 				inside++
@@ -46,7 +47,7 @@ func MeasureExposure(m *Image) Exposure {
 		}
 	}
 	if n := float64(m.W * m.H); n > 0 {
-		e.Mean /= n
+		e.Mean = float64(sum) / (255 * n)
 		e.Black /= n
 		e.White /= n
 	}

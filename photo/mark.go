@@ -45,7 +45,7 @@ const marksKept = 12
 // findRows returns the candidate rows of dots, most suspicious first.
 func (s *search) findRows(c *rowContext) []Mark {
 	var marks []Mark
-	for _, col := range Colonies(c.blobs, FindChains(c.blobs, c.eyes)) {
+	for _, col := range Colonies(c.blobs, c.grid.chains(c.density, c.eyes)) {
 		f := c.measureRows(col)
 		x0, y0, x1, y1 := c.box(col, 0.06*WorkingScale)
 		m := s.mark(Dots, x0, y0, x1, y1, s.models.Rows, f)
@@ -141,8 +141,8 @@ func (s *search) working(p Point) Point {
 func (s *search) storedPerMM() float64 { return WorkingScale * float64(s.w) / float64(s.white.W) }
 
 func (s *search) rowContext() *rowContext {
-	smooth, layers := blobLayers(s.white)
-	c := &rowContext{white: s.white, bright: s.bright, soft: smooth[0], rms: newLocalRMS(layers[1])}
+	layers := newBlobLayers(s.white)
+	c := &rowContext{white: s.white, bright: s.bright, soft: layers.smooth[0], rms: layers.rms[1]}
 	for _, e := range s.eyes {
 		if len(c.eyes) < 2 && (len(c.eyes) == 0 || e.Score > 0) {
 			c.eyes = append(c.eyes, s.working(e.At))
@@ -151,9 +151,11 @@ func (s *search) rowContext() *rowContext {
 	if len(s.eyes) > 0 {
 		c.eyeSure = 1 / (1 + math.Exp(-s.eyes[0].Score))
 	}
-	c.blobs = blobsIn(smooth, layers, c.eyes)
+	c.blobs = layers.blobs(c.eyes)
 	c.grid = newGrid(c.blobs)
 	c.density = c.grid.densities()
-	c.fine = newLocalRMS(s.white.Blur(sharpSigma).LoG(sharpSigma))
+	fine := newSquares(s.white.W, s.white.H)
+	s.white.blurredLoGRows(sharpSigma, fine.add)
+	c.fine = fine.localRMS()
 	return c
 }

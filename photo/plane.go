@@ -41,21 +41,25 @@ func clampInt(i, n int) int { return max(0, min(i, n-1)) }
 // Whiteness returns min(R, G, B)/255. Pale dots on a saturated shell stand out
 // in it more than in the luminance, because the shell lacks one primary.
 func (m *Image) Whiteness() *Plane {
-	return m.plane(func(r, g, b uint8) float32 { return float32(min(r, g, b)) / 255 })
+	return m.plane(func(r, g, b uint8) float32 { return whiteness(r, g, b) })
 }
 
 // Brightness returns max(R, G, B)/255, in which only what is dark in every
 // primary is dark: the pigment of the eye.
 func (m *Image) Brightness() *Plane {
-	return m.plane(func(r, g, b uint8) float32 { return float32(max(r, g, b)) / 255 })
+	return m.plane(func(r, g, b uint8) float32 { return brightness(r, g, b) })
 }
 
 // Luma returns the weighted mean of R, G and B that stands for lightness in
 // television and JPEG: 0.299, 0.587, 0.114. Source: itu-bt601.
 func (m *Image) Luma() *Plane {
-	return m.plane(func(r, g, b uint8) float32 {
-		return (0.299*float32(r) + 0.587*float32(g) + 0.114*float32(b)) / 255
-	})
+	return m.plane(func(r, g, b uint8) float32 { return luma(r, g, b) })
+}
+
+func whiteness(r, g, b uint8) float32  { return float32(min(r, g, b)) / 255 }
+func brightness(r, g, b uint8) float32 { return float32(max(r, g, b)) / 255 }
+func luma(r, g, b uint8) float32 {
+	return (0.299*float32(r) + 0.587*float32(g) + 0.114*float32(b)) / 255
 }
 
 func (m *Image) plane(f func(r, g, b uint8) float32) *Plane {
@@ -110,6 +114,45 @@ func triangle(have, n int) []taps {
 	return out
 }
 
+// workingPlanes are Luma, Whiteness and Brightness, each resampled to w by h
+// pixels.
+func (m *Image) workingPlanes(w, h int) (light, white, bright *Plane) {
+	p := m.resample(w, h, func(dst []float32, pix []uint8) {
+		for i := 0; i+2 < len(dst) && i+2 < len(pix); i += 3 {
+			r, g, b := pix[i], pix[i+1], pix[i+2]
+			dst[i], dst[i+1], dst[i+2] = luma(r, g, b), whiteness(r, g, b), brightness(r, g, b)
+		}
+	})
+	return p[0], p[1], p[2]
+}
+
+// resample turns each row of m into three values a pixel and resamples them, see
+// Plane.Resample, which three together takes less time than one by one.
+func (m *Image) resample(w, h int, convert func(dst []float32, pix []uint8)) [3]*Plane {
+	p := [3]*Plane{NewPlane(w, m.H), NewPlane(w, m.H), NewPlane(w, m.H)}
+	ts := triangle(m.W, w)
+	row := make([]float32, 3*m.W)
+	for y := range m.H {
+		convert(row, m.Pix[3*y*m.W:3*(y+1)*m.W])
+		to0, to1, to2 := p[0].Row(y)[:w], p[1].Row(y)[:w], p[2].Row(y)[:w]
+		for x, t := range ts[:w] {
+			var a, b, c float32
+			src := row[3*t.first:]
+			for k, v := range t.w {
+				s := src[3*k : 3*k+3 : 3*k+3]
+				a, b, c = a+s[0]*v, b+s[1]*v, c+s[2]*v
+			}
+			to0[x], to1[x], to2[x] = a, b, c
+		}
+	}
+	for i := range p {
+		if h != m.H {
+			p[i] = resampleColumns(p[i], h)
+		}
+	}
+	return p
+}
+
 func resampleRows(p *Plane, w int) *Plane {
 	out := NewPlane(w, p.H)
 	ts := triangle(p.W, w)
@@ -130,10 +173,17 @@ func resampleColumns(p *Plane, h int) *Plane {
 	out := NewPlane(p.W, h)
 	for y, t := range triangle(p.H, h) {
 		dst := out.Row(y)
-		for k, wt := range t.w {
-			src := p.Row(t.first + k)
-			for x, v := range src {
-				dst[x] += wt * v
+		k := 0
+		for ; k+1 < len(t.w); k += 2 { // two rows a pass, to touch dst half as often
+			a, b := p.Row(t.first + k)[:len(dst)], p.Row(t.first + k + 1)[:len(dst)]
+			wa, wb := t.w[k], t.w[k+1]
+			for x, v := range dst {
+				dst[x] = v + wa*a[x] + wb*b[x]
+			}
+		}
+		for ; k < len(t.w); k++ {
+			for x, v := range p.Row(t.first + k) {
+				dst[x] += t.w[k] * v
 			}
 		}
 	}

@@ -108,7 +108,7 @@ func TestLocalRMS(t *testing.T) {
 // 3, and round, so that the fainter of close pairs and streaks are left out.
 func TestBlobsOfTheDeepField(t *testing.T) {
 	g := mustDecode(t, "real/hubble_deep_field.jpg").Whiteness()
-	_, layers := blobLayers(g)
+	layers := newBlobLayers(g).log
 	ours := FindBlobs(g, nil)
 	type theirs struct {
 		at       [2]float64

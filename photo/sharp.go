@@ -84,7 +84,9 @@ func MeasureSharpness(luma *Plane, body []bool) Sharpness {
 		s.TilesX = 0
 		return s
 	}
-	s.Tiles = tileMeanSquares(luma.Blur(sharpSigma).LoG(sharpSigma), s.TilesX, rows)
+	tiles := newTileSquares(s.TilesX, rows)
+	luma.blurredLoGRows(sharpSigma, tiles.add)
+	s.Tiles = tiles.means()
 	fromNoise := s.Noise * s.Noise * logNoiseGain
 	detail := false
 	for i := range s.Tiles {
@@ -273,25 +275,44 @@ func reducedTiles(p *Plane, f, across, down int, fromNoise float64) []float64 {
 
 // TileMeanSquares returns the mean square of each tile of TileSide pixels that
 // lies whole in the plane, row by row.
-func TileMeanSquares(p *Plane) []float64 { return tileMeanSquares(p, p.W/TileSide, p.H/TileSide) }
+func TileMeanSquares(p *Plane) []float64 {
+	t := newTileSquares(p.W/TileSide, p.H/TileSide)
+	for y := range p.H {
+		t.add(y, p.Row(y))
+	}
+	return t.means()
+}
 
-func tileMeanSquares(p *Plane, across, down int) []float64 {
-	sums := make([]float64, across*down)
-	for y := range down * TileSide {
-		row := p.Row(y)
-		out := sums[y/TileSide*across:]
-		for t := range across {
-			var s float32
-			for _, v := range row[t*TileSide : (t+1)*TileSide] {
-				s += v * v
-			}
-			out[t] += float64(s)
+// tileSquares gathers the sums of squares of tiles.
+type tileSquares struct {
+	across int
+	sums   []float64
+}
+
+func newTileSquares(across, down int) *tileSquares {
+	return &tileSquares{across: across, sums: make([]float64, across*down)}
+}
+
+// add takes in row y; rows below the last whole tile count nowhere.
+func (t *tileSquares) add(y int, row []float32) {
+	first := y / TileSide * t.across
+	if first >= len(t.sums) {
+		return
+	}
+	for i := range t.across {
+		var s float32
+		for _, v := range row[i*TileSide : (i+1)*TileSide] {
+			s += v * v
 		}
+		t.sums[first+i] += float64(s)
 	}
-	for i := range sums {
-		sums[i] /= TileSide * TileSide
+}
+
+func (t *tileSquares) means() []float64 {
+	for i := range t.sums {
+		t.sums[i] /= TileSide * TileSide
 	}
-	return sums
+	return t.sums
 }
 
 // logNoiseGain and coarseNoiseGain are the variances that white noise of

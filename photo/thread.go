@@ -55,7 +55,7 @@ func findPieces(r *ridges, inside func(x, y float64) bool) []piece {
 		if mask[i] != 1 {
 			continue
 		}
-		for _, p := range r.atKinks(r.trace(mask, i)) {
+		for _, p := range r.atKinks(r.trace(mask, i), mask) {
 			if p.length >= threadShort {
 				pieces = append(pieces, p)
 			}
@@ -168,19 +168,20 @@ func (r *ridges) trace(mask []uint8, start int32) piece {
 // 1.41 n.
 func lengthOf(n int) float64 { return 1.12 * float64(n) / WorkingScale }
 
-// inOrder walks the pixels of a piece from its first end.
-func (r *ridges) inOrder(p piece) []int32 {
-	left := make(map[int32]bool, len(p.pixels))
+// inOrder walks the pixels of a piece from its first end. mask is 0 at them and
+// is left so.
+func (r *ridges) inOrder(p piece, mask []uint8) []int32 {
 	for _, i := range p.pixels {
-		left[i] = true
+		mask[i] = 4
 	}
 	steps := around(r.w)
-	order := []int32{p.ends[0]}
-	delete(left, p.ends[0])
+	order := make([]int32, 1, len(p.pixels))
+	order[0] = p.ends[0]
+	mask[p.ends[0]] = 0
 	for n := 0; n < len(order); n++ {
 		for _, d := range steps {
-			if j := order[n] + d; left[j] {
-				delete(left, j)
+			if j := order[n] + d; mask[j] == 4 {
+				mask[j] = 0
 				order = append(order, j)
 			}
 		}
@@ -190,8 +191,8 @@ func (r *ridges) inOrder(p piece) []int32 {
 
 // atKinks cuts a piece where it turns sharply: there a worm meets an outline, or
 // a leg has its knee. What is still too long is cut into equal parts.
-func (r *ridges) atKinks(p piece) []piece {
-	p.pixels = r.inOrder(p)
+func (r *ridges) atKinks(p piece, mask []uint8) []piece {
+	p.pixels = r.inOrder(p, mask)
 	const lag = 7
 	var cuts []int
 	n := len(p.pixels)

@@ -150,24 +150,26 @@ func (c *threadContext) alikes(pieces []piece, group []int) float64 {
 		if i == own || slices.Contains(group, i) {
 			continue
 		}
-		if math.Abs(math.Log(b.length/a.length)) < 0.5 && math.Abs(math.Log(b.width/a.width)) < 0.25 &&
-			math.Abs(b.white-a.white) < 0.1 && math.Abs(b.saturation-a.saturation) < 0.1 && math.Abs(math.Log(b.strength/a.strength)) < 0.5 {
+		if math.Abs(b.length-a.length) < 0.5 && math.Abs(b.width-a.width) < 0.25 &&
+			math.Abs(b.white-a.white) < 0.1 && math.Abs(b.saturation-a.saturation) < 0.1 && math.Abs(b.strength-a.strength) < 0.5 {
 			n++
 		}
 	}
 	return math.Log1p(float64(n))
 }
 
-// look is how a piece looks as a whole.
+// look is how a piece looks as a whole; length, width and strength are natural
+// logarithms.
 type look struct{ length, width, white, saturation, strength float64 }
 
 func (c *threadContext) lookOf(p piece, k course) look {
-	l := look{length: p.length, width: mean(k.width), white: mean(k.bright)}
+	l := look{length: math.Log(p.length), width: math.Log(mean(k.width)), white: mean(k.bright)}
 	n := float64(len(k.pixels))
 	for _, i := range k.pixels {
 		l.saturation += saturationOf(float64(c.white.Pix[i]), float64(c.bright.Pix[i])) / n
 		l.strength += float64(c.strength.Pix[i]) / n
 	}
+	l.strength = math.Log(l.strength)
 	return l
 }
 

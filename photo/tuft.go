@@ -19,6 +19,15 @@ var tuftFeatures = []string{
 	"log energy", "disorder", "white", "saturation", "energy over round", "eye distance", "no eye", "thin",
 }
 
+// Cosine and sine of twice the angle of a direction, so that opposite ways agree,
+// and which scale is thin. They are looked up: branches on them are as good as
+// random.
+var (
+	cosTwice  = [4]float32{1, 0, -1, 0}
+	sinTwice  = [4]float32{0, 1, 0, -1}
+	thinScale = [2]float32{1, 0}
+)
+
 // findTufts returns places of fine pale lines in disorder: fuzz. Like threads,
 // they are an order of crops and no alarm.
 func (s *search) findTufts(c *rowContext, r *ridges) []Mark {
@@ -28,27 +37,17 @@ func (s *search) findTufts(c *rowContext, r *ridges) []Mark {
 	}
 	energy, cos2, sin2, thin := NewPlane(w, h), NewPlane(w, h), NewPlane(w, h), NewPlane(w, h)
 	for y := range h * tuftCell {
-		for x := range w * tuftCell {
-			i := y*r.w + x
-			v := r.strength.Pix[i]
-			if v == 0 {
-				continue
+		for cell := range w {
+			j, i := y/tuftCell*w+cell, y*r.w+cell*tuftCell
+			e, c, s, t := energy.Pix[j], cos2.Pix[j], sin2.Pix[j], thin.Pix[j]
+			across, scale := r.across[i:][:tuftCell], r.scale[i:][:tuftCell]
+			for k, v := range r.strength.Pix[i:][:tuftCell] {
+				e += v
+				c += v * cosTwice[across[k]&3]
+				s += v * sinTwice[across[k]&3]
+				t += v * thinScale[min(scale[k], 1)]
 			}
-			j := y/tuftCell*w + x/tuftCell
-			energy.Pix[j] += v
-			switch r.across[i] { // twice the angle, so that opposite ways agree
-			case 0:
-				cos2.Pix[j] += v
-			case 2:
-				cos2.Pix[j] -= v
-			case 1:
-				sin2.Pix[j] += v
-			default:
-				sin2.Pix[j] -= v
-			}
-			if r.scale[i] == 0 {
-				thin.Pix[j] += v
-			}
+			energy.Pix[j], cos2.Pix[j], sin2.Pix[j], thin.Pix[j] = e, c, s, t
 		}
 	}
 	const sigma = tuftWindow * WorkingScale / tuftCell
