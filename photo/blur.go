@@ -100,51 +100,50 @@ func mirrorInto(padded, row []float32, r int) {
 	}
 }
 
-// blurColumns writes row y of p smoothed along the columns. Rows are read
-// whole and two pairs at a time, which keeps the cache and the registers busy.
+// blurColumns writes row y of p smoothed along the columns.
 func blurColumns(dst []float32, p *Plane, y int, k []float32) {
-	n := len(dst)
-	k0 := k[0]
-	mid := p.Row(y)[:n]
-	for x := range dst {
-		dst[x] = k0 * mid[x]
-	}
-	i := 1
-	for ; i+1 < len(k); i += 2 {
-		a, b := p.Row(mirror(y-i, p.H))[:n], p.Row(mirror(y+i, p.H))[:n]
-		c, d := p.Row(mirror(y-i-1, p.H))[:n], p.Row(mirror(y+i+1, p.H))[:n]
-		k1, k2 := k[i], k[i+1]
-		for x := range dst {
-			dst[x] += k1*(a[x]+b[x]) + k2*(c[x]+d[x])
-		}
-	}
-	for ; i < len(k); i++ {
-		a, b, k1 := p.Row(mirror(y-i, p.H))[:n], p.Row(mirror(y+i, p.H))[:n], k[i]
-		for x := range dst {
-			dst[x] += k1 * (a[x] + b[x])
-		}
-	}
+	row := func(y int) []float32 { return p.Row(mirror(y, p.H)) }
+	weigh(dst, row(y), k, func(i int) (before, after []float32) { return row(y - i), row(y + i) })
 }
 
 // blurRow smooths one row that has len(k)-1 mirrored values on either side.
 func blurRow(dst, padded, k []float32) {
 	n, r := len(dst), len(k)-1
-	k0 := k[0]
-	mid := padded[r : r+n]
-	for x := range dst {
-		dst[x] = k0 * mid[x]
+	weigh(dst, padded[r:r+n], k, func(i int) (before, after []float32) { return padded[r-i : r-i+n], padded[r+i : r+i+n] })
+}
+
+// weigh writes the sum of the middle values and of the pairs i steps before and
+// after them, each with its weight in k. Two pairs are taken at a time, and the
+// middle with the first two, which keeps the cache and the registers busy.
+func weigh(dst, mid, k []float32, pair func(i int) (before, after []float32)) {
+	n := len(dst)
+	mid = mid[:n]
+	if len(k) < 3 {
+		k0 := k[0]
+		for x := range dst {
+			dst[x] = k0 * mid[x]
+		}
 	}
 	i := 1
 	for ; i+1 < len(k); i += 2 {
-		a, b := padded[r-i:r-i+n], padded[r+i:r+i+n]
-		c, d := padded[r-i-1:r-i-1+n], padded[r+i+1:r+i+1+n]
-		k1, k2 := k[i], k[i+1]
+		a, b := pair(i)
+		c, d := pair(i + 1)
+		a, b, c, d = a[:n], b[:n], c[:n], d[:n]
+		k0, k1, k2 := k[0], k[i], k[i+1]
+		if i == 1 {
+			for x := range dst {
+				dst[x] = k0*mid[x] + (k1*(a[x]+b[x]) + k2*(c[x]+d[x]))
+			}
+			continue
+		}
 		for x := range dst {
 			dst[x] += k1*(a[x]+b[x]) + k2*(c[x]+d[x])
 		}
 	}
-	for ; i < len(k); i++ {
-		a, b, k1 := padded[r-i:r-i+n], padded[r+i:r+i+n], k[i]
+	if i < len(k) {
+		a, b := pair(i)
+		a, b = a[:n], b[:n]
+		k1 := k[i]
 		for x := range dst {
 			dst[x] += k1 * (a[x] + b[x])
 		}

@@ -2,6 +2,7 @@ package photo
 
 import (
 	"cmp"
+	"container/heap"
 	"math"
 	"slices"
 )
@@ -234,14 +235,33 @@ func growRows(blobs []Blob, edges []edge, byFrom [][2]int32, density []float64) 
 	return r
 }
 
+// end is where a row of n+2 dots may end.
+type end struct {
+	edge   int32
+	n      int
+	logNFA float64
+}
+
+// ends is a heap of them, the least likely by chance on top. Busy pictures have a
+// hundred thousand, of which the first thousand are looked at.
+type ends []end
+
+func (h ends) Len() int      { return len(h) }
+func (h ends) Swap(i, j int) { h[i], h[j] = h[j], h[i] }
+func (h ends) Less(i, j int) bool {
+	a, b := h[i], h[j]
+	return cmp.Or(cmp.Compare(a.logNFA, b.logNFA), cmp.Compare(a.n, b.n), cmp.Compare(a.edge, b.edge)) < 0
+}
+func (h *ends) Push(v any) { *h = append(*h, v.(end)) }
+func (h *ends) Pop() any {
+	last := (*h)[len(*h)-1]
+	*h = (*h)[:len(*h)-1]
+	return last
+}
+
 // pickChains reads out the rows least likely by chance, passing over those of
 // which half is already in one picked before.
 func pickChains(blobs []Blob, edges []edge, r rows, eyes []Point) []Chain {
-	type end struct {
-		edge   int32
-		n      int
-		logNFA float64
-	}
 	firsts := 0
 	for _, e := range edges {
 		if e.missing == 1 {
@@ -249,7 +269,7 @@ func pickChains(blobs []Blob, edges []edge, r rows, eyes []Point) []Chain {
 		}
 	}
 	logTests := math.Log10(float64(max(1, firsts))) + math.Log10(longestRow)
-	var ends []end
+	var ends ends
 	for n := 2; n < len(r.best); n++ {
 		// Below this sum no row of n steps is unlikely enough.
 		least := tailThreshold(n, (logNFAMax-logTests)*math.Ln10)
@@ -259,16 +279,12 @@ func pickChains(blobs []Blob, edges []edge, r rows, eyes []Point) []Chain {
 			}
 		}
 	}
-	slices.SortFunc(ends, func(a, b end) int {
-		return cmp.Or(cmp.Compare(a.logNFA, b.logNFA), cmp.Compare(a.n, b.n), cmp.Compare(a.edge, b.edge))
-	})
+	heap.Init(&ends)
 	used := make([]bool, len(blobs))
 	var chains []Chain
 	far := 0
-	for _, e := range ends {
-		if len(chains) == chainsKept {
-			break
-		}
+	for len(ends) > 0 && len(chains) < chainsKept {
+		e := heap.Pop(&ends).(end)
 		last := blobs[edges[e.edge].to]
 		away := len(eyes) > 0 && !nearAny(eyes, last.X, last.Y, eyeReach)
 		if away && far == chainsFar {
