@@ -53,7 +53,13 @@ func (m *Image) Brightness() *Plane {
 // Luma returns the weighted mean of R, G and B that stands for lightness in
 // television and JPEG: 0.299, 0.587, 0.114. Source: itu-bt601.
 func (m *Image) Luma() *Plane {
-	return m.plane(func(r, g, b uint8) float32 { return luma(r, g, b) })
+	out := NewPlane(m.W, m.H)
+	pix := m.Pix[:3*len(out.Pix)]
+	for i := range out.Pix {
+		p := pix[3*i : 3*i+3 : 3*i+3]
+		out.Pix[i] = luma(p[0], p[1], p[2])
+	}
+	return out
 }
 
 func whiteness(r, g, b uint8) float32  { return float32(min(r, g, b)) / 255 }
