@@ -22,7 +22,11 @@ fi
 go vet ./...
 log=$(mktemp)
 trap 'rm -f "$log"' EXIT
-go test -v -timeout 40m -p 2 ./... >"$log" 2>&1 || { grep -E -B30 '^(--- FAIL|FAIL|panic:)|    --- FAIL' "$log" | tail -n 300; exit 1; }
+if ! go test -v -timeout 40m -p 2 ./... >"$log" 2>&1; then
+  grep -E -A5 '_test\.go:[0-9]+: |^panic:' "$log" | cut -c1-1000 | tail -n 300
+  grep -E '^ *--- FAIL|^FAIL' "$log"
+  exit 1
+fi
 grep -E '^(ok|\?)' "$log" || true
 passed=$(grep -cE '^--- PASS' "$log" || true)
 # One test only writes a file for later versions to be tested on, when asked to.
