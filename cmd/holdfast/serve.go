@@ -25,6 +25,9 @@ import (
 	"holdfast/photo"
 )
 
+// readAhead bounds how long a start reads for those who come first.
+const readAhead = 5 * time.Second
+
 // Listen says where pages are served.
 type Listen struct {
 	Listen string   `default:"127.0.0.1:8420" placeholder:"ADDR" help:"Address to listen on. Other machines reach it only when a password is set."`
@@ -137,6 +140,11 @@ func (l Listen) serve(env *cli.Env, f *folder, dir string, prepare func(context.
 	}
 	fmt.Fprintf(env.Out, "Holdfast is at http://%s/\nData are in %s. Stop with Ctrl-C.\n", ln.Addr(), dir)
 	figures := func(ctx context.Context) {
+		ahead, cancel := context.WithTimeout(ctx, readAhead)
+		if err := f.desk.ReadAhead(ahead); err != nil && ctx.Err() == nil {
+			log.Info("not all was read ahead", "err", err)
+		}
+		cancel()
 		select { // the first pages come first
 		case <-time.After(2 * time.Second):
 			f.desk.Life.Work(ctx, func(lot string, err error) { log.Warn("figures could not be worked out", "lot", lot, "err", err) })
