@@ -186,3 +186,11 @@ func (l *Lot) Changes(ev Event) int {
 	}
 	return 0
 }
+
+// NewestSign is when signs of anything were last found, 0 if never.
+func (l *Lot) NewestSign() (newest Micros) {
+	for _, at := range l.LastSign {
+		newest = max(newest, at)
+	}
+	return newest
+}

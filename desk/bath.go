@@ -162,7 +162,7 @@ func (d *Desk) EndBath(ctx context.Context, by Actor, lot string, treatment hold
 		return holdfast.Problems{{Field: "at", Message: "it cannot end before it began", Hint: "It began at " + g.At.Format("2006-01-02 15:04") + " UTC."}}
 	}
 	hours := at.Sub(g.At).Hours()
-	v, err := judge(g, hours, e, undosed(StepsOf(l, tank, treatment, g.Treatment), g.At, at)...)
+	v, err := judge(g, hours, e, undosed(StepsOf(l, tank, g), g.At, at)...)
 	if err != nil {
 		return asProblems(err)
 	}
@@ -222,7 +222,7 @@ func weighed(t *holdfast.Treatment) (amount *float64, field string) {
 // the water far from its target, where that can be reckoned; only the latter
 // stands if the note says why.
 func (d *Desk) DoseAgain(ctx context.Context, by Actor, lot string, treatment holdfast.ID, r holdfast.Redose) error {
-	l, g, tank, err := d.bath(ctx, lot, treatment, d.Now())
+	_, g, tank, err := d.bath(ctx, lot, treatment, d.Now())
 	if err != nil {
 		return err
 	}
@@ -242,7 +242,7 @@ func (d *Desk) DoseAgain(ctx context.Context, by Actor, lot string, treatment ho
 		at = d.Now()
 	}
 	again := slices.ContainsFunc(g.Redoses, func(ev holdfast.Event) bool { return ev.ID == by.ID })
-	if before, ok := InBath(l, tank, treatment, g.Treatment, at); ok && !again {
+	if before, ok := InBath(tank, g, at); ok && !again {
 		if err := dosedRight(g.Treatment, before, r); err != nil {
 			return err
 		}

@@ -49,13 +49,13 @@ type StepDone struct {
 // StepsOf tells what became of the plan of a bath. An entry that names its task
 // did it; another water change of the tank, or another dose into the bath, did
 // the first part that was due within half a day and still waited.
-func StepsOf(l *holdfast.Lot, tank *holdfast.Tank, id holdfast.ID, p *holdfast.Treatment) []StepDone {
-	if p.Plan == nil {
+func StepsOf(l *holdfast.Lot, tank *holdfast.Tank, g *Given) []StepDone {
+	if g.Treatment.Plan == nil {
 		return nil
 	}
 	var out []StepDone
-	began := startOf(l, id)
-	for n, s := range p.Plan.Steps {
+	id := g.Event.ID
+	for n, s := range g.Treatment.Plan.Steps {
 		out = append(out, StepDone{BathStep: s, NoChange: skipOf(l, stepKey(TaskChange, l, id, n)), Left: skipOf(l, stepKey(TaskRedose, l, id, n))})
 	}
 	settle := func(ev *holdfast.Event, kind TaskKind, waits func(*StepDone) bool, take func(*StepDone)) {
@@ -68,7 +68,7 @@ func StepsOf(l *holdfast.Lot, tank *holdfast.Tank, id holdfast.ID, p *holdfast.T
 		if ev.TaskOf() != "" {
 			return
 		}
-		hours := ev.OccurredAt.In(time.UTC).Sub(began).Hours()
+		hours := g.since(ev)
 		for n := range out {
 			if waits(&out[n]) && hours >= out[n].Hours-12 {
 				take(&out[n])
@@ -76,16 +76,14 @@ func StepsOf(l *holdfast.Lot, tank *holdfast.Tank, id holdfast.ID, p *holdfast.T
 			}
 		}
 	}
-	for i := range l.Events {
-		ev := &l.Events[i]
-		if r, ok := ev.Payload.(*holdfast.Redose); ok && r.Treatment == id {
-			settle(ev, TaskRedose, func(s *StepDone) bool { return s.Dose && s.Dosed == nil && s.Left == nil }, func(s *StepDone) { s.Dosed = ev })
-		}
+	for i := range g.Redoses {
+		ev := &g.Redoses[i]
+		settle(ev, TaskRedose, func(s *StepDone) bool { return s.Dose && s.Dosed == nil && s.Left == nil }, func(s *StepDone) { s.Dosed = ev })
 	}
 	if tank != nil {
 		for i := range tank.Events {
 			ev := &tank.Events[i]
-			if _, ok := ev.Payload.(*holdfast.WaterChange); ok && ev.OccurredAt.In(time.UTC).After(began) {
+			if _, ok := ev.Payload.(*holdfast.WaterChange); ok && g.since(ev) > 0 {
 				settle(ev, TaskChange, func(s *StepDone) bool { return s.ChangeShare > 0 && s.Changed == nil && s.NoChange == nil }, func(s *StepDone) { s.Changed = ev })
 			}
 		}
@@ -93,14 +91,9 @@ func StepsOf(l *holdfast.Lot, tank *holdfast.Tank, id holdfast.ID, p *holdfast.T
 	return out
 }
 
-// startOf is when the treatment began.
-func startOf(l *holdfast.Lot, id holdfast.ID) time.Time {
-	for i := range l.Events {
-		if l.Events[i].ID == id {
-			return l.Events[i].OccurredAt.In(time.UTC)
-		}
-	}
-	return time.Time{}
+// since is how many hours after the treatment began an entry is.
+func (g *Given) since(ev *holdfast.Event) float64 {
+	return ev.OccurredAt.In(time.UTC).Sub(g.At).Hours()
 }
 
 func stepKey(kind TaskKind, l *holdfast.Lot, id holdfast.ID, n int) string {
@@ -142,29 +135,28 @@ func undosed(steps []StepDone, began, at time.Time) []string {
 // InBath is what is in the water of a bath at a moment, mg/l, reckoned from what
 // was really weighed and changed and from how fast it was taken to fade; ok is
 // false where that is not known, as for tablets.
-func InBath(l *holdfast.Lot, tank *holdfast.Tank, id holdfast.ID, p *holdfast.Treatment, at time.Time) (mgL float64, ok bool) {
+func InBath(tank *holdfast.Tank, g *Given, at time.Time) (mgL float64, ok bool) {
+	p := g.Treatment
 	first := weighedMgL(p)
 	if first == nil || p.TargetMgL <= 0 || p.Plan == nil {
 		return 0, false
 	}
-	began := startOf(l, id)
-	day := func(ev holdfast.Event) float64 { return ev.OccurredAt.In(time.UTC).Sub(began).Hours() / 24 }
 	events := []dose.Event{{AddMgL: *first}}
-	for _, ev := range l.Events {
-		if r, is := ev.Payload.(*holdfast.Redose); is && r.Treatment == id {
-			if in, _ := redosed(r); in != nil {
-				events = append(events, dose.Event{Day: day(ev), AddMgL: *in * madeByOne(p)})
-			}
+	for i := range g.Redoses {
+		ev := &g.Redoses[i]
+		if in, _ := redosed(ev.Payload.(*holdfast.Redose)); in != nil {
+			events = append(events, dose.Event{Day: g.since(ev) / 24, AddMgL: *in * madeByOne(p)})
 		}
 	}
 	if tank != nil {
-		for _, ev := range tank.Events {
-			if c, is := ev.Payload.(*holdfast.WaterChange); is && day(ev) > 0 {
-				events = append(events, dose.Event{Day: day(ev), ChangeShare: c.Litres / p.VolumeL})
+		for i := range tank.Events {
+			ev := &tank.Events[i]
+			if c, is := ev.Payload.(*holdfast.WaterChange); is && g.since(ev) > 0 {
+				events = append(events, dose.Event{Day: g.since(ev) / 24, ChangeShare: c.Litres / p.VolumeL})
 			}
 		}
 	}
-	return dose.InWater(events, p.Plan.HalfLifeD, at.Sub(began).Hours()/24), true
+	return dose.InWater(events, p.Plan.HalfLifeD, at.Sub(g.At).Hours()/24), true
 }
 
 // redosed is how much of the product a further dose was, and the field that
@@ -181,12 +173,13 @@ func madeByOne(p *holdfast.Treatment) float64 { return 1000 * p.StrengthShare / 
 
 // AskedAgain is how much a further dose is now: what brings the water back to
 // the target as it really stands, or what was planned where that is not known.
-func AskedAgain(l *holdfast.Lot, tank *holdfast.Tank, id holdfast.ID, p *holdfast.Treatment, s StepDone, at time.Time) Measured {
+func AskedAgain(tank *holdfast.Tank, g *Given, s StepDone, at time.Time) Measured {
+	p := g.Treatment
 	m := Measured{Amount: s.Amount, Unit: "g", Caution: againCaution(p)}
 	if p.WeighedG == nil {
 		m.Unit = p.TakenUnit
 	}
-	now, ok := InBath(l, tank, id, p, at)
+	now, ok := InBath(tank, g, at)
 	if !ok {
 		return m
 	}
@@ -240,10 +233,14 @@ func (w *walker) planTasks(l *holdfast.Lot, ev *holdfast.Event, p *holdfast.Trea
 	if t, err := w.tank(ev.Tank); err == nil { // else one that nobody has described
 		tank = t
 	}
-	if ended := endOf(l, ev.ID); ended != nil {
-		return w.endTasks(l, tank, ev, p, ended, day)
+	g, err := GivenOf(l, ev.ID, w.desk.Now())
+	if err != nil {
+		return nil // not so: the lot tells of it
 	}
-	began, steps := ev.OccurredAt.In(time.UTC), StepsOf(l, tank, ev.ID, p)
+	if g.Ended != nil {
+		return w.endTasks(l, tank, g, day)
+	}
+	steps := StepsOf(l, tank, g)
 	due := func(s StepDone) holdfast.Day {
 		return holdfast.DayOf(ev.OccurredAt+holdfast.Micros(s.Hours*3600*1e6), w.loc)
 	}
@@ -257,7 +254,7 @@ func (w *walker) planTasks(l *holdfast.Lot, ev *holdfast.Event, p *holdfast.Trea
 		return nil
 	}
 	s, on := steps[newest], due(steps[newest])
-	at := began.Add(time.Duration(s.Hours * float64(time.Hour))).In(w.loc).Format("2 Jan 15:04")
+	at := g.At.Add(time.Duration(s.Hours * float64(time.Hour))).In(w.loc).Format("2 Jan 15:04")
 	base := Task{Lot: l.ID, Tank: ev.Tank, Due: on, Late: int(day - on), Of: ev.ID}
 	if base.Tank == "" {
 		base.Tank = firstTank(l)
@@ -270,14 +267,14 @@ func (w *walker) planTasks(l *holdfast.Lot, ev *holdfast.Event, p *holdfast.Trea
 	if s.Dose && s.Dosed == nil && s.Left == nil {
 		t := base
 		t.Key, t.Kind = stepKey(TaskRedose, l, ev.ID, newest), TaskRedose
-		m := AskedAgain(l, tank, ev.ID, p, s, w.at(day))
+		m := AskedAgain(tank, g, s, w.at(day))
 		t.Measure = &m
 		t.Says = fmt.Sprintf("Dose the bath with %s again", p.Active)
 		t.Detail = fmt.Sprintf("Due at %s, to bring it back to %s.", at, dose.MgLText(p.TargetMgL))
 		if p.TargetMgL == 0 {
 			t.Detail = fmt.Sprintf("Due at %s, as the label says.", at)
 		}
-		if missed := undosed(steps[:newest], began, w.at(day)); len(missed) > 0 {
+		if missed := undosed(steps[:newest], g.At, w.at(day)); len(missed) > 0 {
 			t.Detail += " " + upper(missed[0]) + " before: this one makes up for it, and the bath counts in part."
 		}
 		tasks = append(tasks, t)
@@ -302,19 +299,10 @@ func changeTask(t Task, k string, share, litres float64, says, detail string) Ta
 	return t
 }
 
-// endOf is the entry that told the end of a bath, nil while it runs.
-func endOf(l *holdfast.Lot, id holdfast.ID) *holdfast.Event {
-	for i := range l.Events {
-		if e, ok := l.Events[i].Payload.(*holdfast.TreatmentEnded); ok && e.Treatment == id {
-			return &l.Events[i]
-		}
-	}
-	return nil
-}
-
 // endTasks asks for carbon and for water changes until the residue is reached.
 // Leaving one change out leaves the others out with it.
-func (w *walker) endTasks(l *holdfast.Lot, tank *holdfast.Tank, ev *holdfast.Event, p *holdfast.Treatment, ended *holdfast.Event, day holdfast.Day) []Task {
+func (w *walker) endTasks(l *holdfast.Lot, tank *holdfast.Tank, g *Given, day holdfast.Day) []Task {
+	ev, p, ended := g.Event, g.Treatment, g.Ended
 	over, now := ended.OccurredAt.In(time.UTC), w.at(day)
 	if now.Sub(over) > afterBath {
 		return nil
@@ -338,7 +326,7 @@ func (w *walker) endTasks(l *holdfast.Lot, tank *holdfast.Tank, ev *holdfast.Eve
 			tasks = append(tasks, t)
 		}
 	}
-	left, ok := InBath(l, tank, ev.ID, p, now)
+	left, ok := InBath(tank, g, now)
 	if !ok || p.Plan.EndShare <= 0 || p.Plan.ResidueMgL <= 0 || left <= p.Plan.ResidueMgL || tank == nil {
 		return tasks
 	}

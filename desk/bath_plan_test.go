@@ -63,13 +63,13 @@ func (r *room) redose(lot string, id holdfast.ID, grams float64, task, note stri
 	return r.DoseAgain(r.ctx, r.me(), lot, id, holdfast.Redose{WeighedG: &grams, Task: task, Note: note})
 }
 
-func (r *room) given(lot string, id holdfast.ID) *holdfast.Treatment {
+func (r *room) given(lot string, id holdfast.ID) *desk.Given {
 	r.t.Helper()
 	l, err := r.Lot(r.ctx, lot)
 	r.must(err)
 	g, err := desk.GivenOf(l, id, r.clock)
 	r.must(err)
-	return g.Treatment
+	return g
 }
 
 // By hand: 0.25 g of a 50 % product in 50 l make 2.5 mg/l. Two days later
@@ -115,17 +115,15 @@ func TestTheRoundAsksForFurtherDoses(t *testing.T) {
 	}
 	r.must(r.ChangeWater(r.ctx, r.me(), "1", 15, "", r.one(lot, desk.TaskChange).Key))
 	r.must(r.redose(lot, id, late.Measure.Amount, late.Key, ""))
-	l, err := r.Lot(r.ctx, lot)
-	r.must(err)
 	tank, err := r.Tank(r.ctx, "1")
 	r.must(err)
-	if mgL, ok := desk.InBath(l, tank, id, r.given(lot, id), r.clock); !ok || math.Abs(mgL-2.5) > 0.05 {
+	if mgL, ok := desk.InBath(tank, r.given(lot, id), r.clock); !ok || math.Abs(mgL-2.5) > 0.05 {
 		t.Errorf("after the further dose %g mg/l, want 2.5", mgL)
 	}
 	r.days(1)
 	yes := true
 	r.must(r.EndBath(r.ctx, r.me(), lot, id, desk.BathEnd{CarbonOut: &yes, UVOff: &yes, LampOff: &yes}))
-	if got := r.given(lot, id); got.Held != holdfast.HeldFull {
+	if got := r.given(lot, id).Treatment; got.Held != holdfast.HeldFull {
 		t.Errorf("with all further doses it counts as %s: %s", got.Held, got.Failed)
 	}
 	// Carbon, and water changes of 30 % a day until 0.125 mg/l: by hand
@@ -171,7 +169,7 @@ func TestADoseLeftOutMakesTheBathPartial(t *testing.T) {
 	r.days(2)
 	yes := true
 	r.must(r.EndBath(r.ctx, r.me(), lot, id, desk.BathEnd{CarbonOut: &yes, UVOff: &yes, LampOff: &yes, CarbonBack: &yes}))
-	got := r.given(lot, id)
+	got := r.given(lot, id).Treatment
 	if got.Held != holdfast.HeldPartial || !strings.Contains(got.Failed, "0 of 2 further doses") || !strings.Contains(got.Failed, "The tub was empty.") {
 		t.Errorf("%s: %q", got.Held, got.Failed)
 	}

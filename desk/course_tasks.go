@@ -84,12 +84,9 @@ func CourseDoses(l *holdfast.Lot) []CourseDose {
 	}
 	for i, d := range c.Doses {
 		x := CourseDose{Planned: d}
-		if t, ok := l.Ticks[doseKey(l, i)]; ok {
-			if _, skipped := l.Events[t.First].Payload.(*holdfast.TaskSkipped); skipped {
-				x.Left = &l.Events[t.First]
-				out = append(out, x)
-				continue
-			}
+		if x.Left = skipOf(l, doseKey(l, i)); x.Left != nil {
+			out = append(out, x)
+			continue
 		}
 		if len(given) > 0 {
 			x.Given, given = given[0], given[1:]
@@ -148,13 +145,9 @@ func CourseLooks(l *holdfast.Lot, on func(holdfast.Micros) holdfast.Day) []Cours
 	next := 0
 	for i, planned := range c.Looks {
 		x := CourseLookDone{CourseLook: planned}
-		if t, ok := l.Ticks[lookKey(l, i)]; ok {
-			ev := &l.Events[t.First]
-			if _, skipped := ev.Payload.(*holdfast.TaskSkipped); skipped {
-				x.Left = ev
-				out = append(out, x)
-				continue
-			}
+		if x.Left = skipOf(l, lookKey(l, i)); x.Left != nil {
+			out = append(out, x)
+			continue
 		}
 		for ; next < len(l.Events) && x.Made == nil; next++ {
 			ev := &l.Events[next]

@@ -158,10 +158,8 @@ func (v *LotView) wait(it GateItem, from holdfast.Day, now string) GateItem {
 func (v *LotView) sinceSign(zone *time.Location) GateItem {
 	it := GateItem{Key: "since_sign", Name: fmt.Sprintf("%d days since the last sign or dose", v.Shop.DaysSinceSign)}
 	last, what := v.Lot.LastDose, "dose"
-	for _, at := range v.Lot.LastSign {
-		if at > last {
-			last, what = at, "sign"
-		}
+	if at := v.Lot.NewestSign(); at > last {
+		last, what = at, "sign"
 	}
 	if last == 0 {
 		it.Met, it.Says = true, "No sign found and no dose given."

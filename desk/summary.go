@@ -35,13 +35,10 @@ func (s Summary) LotRow(l *holdfast.Lot, c *holdfast.Consignment, shop holdfast.
 		LastDose: l.LastDose, LastLook: l.LastLook,
 		Suspects: append([]string{}, l.Suspects...), Price: l.Price,
 		Contradictions: len(l.Contradictions), Figures: []holdfast.Figure{},
-		SignOf:  slices.AppendSeq([]string{}, maps.Keys(l.LastSign)),
+		LastSign: l.NewestSign(), SignOf: slices.AppendSeq([]string{}, maps.Keys(l.LastSign)),
 		HeadSeq: l.HeadSeq, Fold: holdfast.FoldVersion, Model: s.Model(),
 	}
 	slices.Sort(row.SignOf)
-	for _, at := range l.LastSign {
-		row.LastSign = max(row.LastSign, at)
-	}
 	known := Case{Lot: l, Consignment: c, BagSize: shop.BagSize, Beliefs: shop.Beliefs, Sight: shop.Sight, Other: other}
 	if s.Life {
 		row.Evidence = rowKey(known, shop)

@@ -558,18 +558,11 @@ func (s *shop) ask(l *holdfast.Lot) error {
 		return err
 	}
 	s.truth[l.ID].asked = l.LastLook
-	if len(l.LastSign) > 0 && looksSince(l, lastSign(l)) < cleanLooks {
+	if len(l.LastSign) > 0 && looksSince(l, l.NewestSign()) < cleanLooks {
 		s.who() // reading the page takes its minutes too
 		return nil
 	}
 	return s.release(l, desk.ReleaseForm{})
-}
-
-func lastSign(l *holdfast.Lot) (last holdfast.Micros) {
-	for _, at := range l.LastSign {
-		last = max(last, at)
-	}
-	return last
 }
 
 // looksSince counts the looks after an instant, second looks at the same animals

@@ -81,7 +81,7 @@ var measureFields = []string{"weighed", "stock_g", "stock_ml", "taken_ml", "litr
 // plan.
 func (b *treatmentBuild) stepsFact() []page.Fact {
 	var out []page.Fact
-	steps := desk.StepsOf(b.l, b.tank, b.g.Event.ID, b.g.Treatment)
+	steps := desk.StepsOf(b.l, b.tank, b.g)
 	for n, s := range steps {
 		at := b.g.At.Add(hours(s.Hours))
 		what := "Water change of " + words.Percent(s.ChangeShare)

@@ -350,7 +350,7 @@ func (b *treatmentBuild) againParts() []page.Part {
 	}
 	hint := "What really went in"
 	if t := b.g.Treatment; t.Plan != nil {
-		if m := desk.AskedAgain(b.l, b.tank, b.g.Event.ID, t, desk.StepDone{}, b.now); m.Stock != nil {
+		if m := desk.AskedAgain(b.tank, b.g, desk.StepDone{}, b.now); m.Stock != nil {
 			hint = fmt.Sprintf("What really went in; %s, out of a stock, bring it back to %s now", gramWords(m.Stock.DoseG), dose.MgLText(t.TargetMgL))
 		} else if m.Amount > 0 {
 			hint = fmt.Sprintf("What really went in; about %s bring it back to %s now", amountWords(m.Amount, dose.Unit(m.Unit)), dose.MgLText(t.TargetMgL))
