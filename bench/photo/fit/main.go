@@ -128,15 +128,7 @@ func fitSharpness(rows []score.Row, reports []*photo.Report) {
 			blur = append(blur, math.Log(r.BodyBlurMM/sharpBlur))
 		}
 	}
-	scores := make([]float64, len(ex))
-	for f := range *folds {
-		m := fitBlur(ex, blur, f)
-		for k, e := range ex {
-			if e.photo%*folds == f {
-				scores[k] = m.Score(e.features)
-			}
-		}
-	}
+	scores := crossValidateBy(func(ex []example, _ []string, fold int) *photo.Logistic { return fitBlur(ex, blur, fold) }, ex, nil)
 	right, pairs := 0, 0
 	for a := range ex {
 		for b := range ex {

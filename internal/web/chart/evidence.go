@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -111,15 +112,7 @@ func (e Evidence) tidy() Evidence {
 				kept = append(kept, p)
 			}
 		}
-		slices.SortStableFunc(kept, func(a, b Point) int {
-			switch {
-			case a.Day < b.Day:
-				return -1
-			case a.Day > b.Day:
-				return 1
-			}
-			return 0
-		})
+		slices.SortStableFunc(kept, func(a, b Point) int { return cmp.Compare(a.Day, b.Day) })
 		return kept
 	}
 	e.Past, e.Forecast = clean(e.Past), clean(e.Forecast)

@@ -1,6 +1,7 @@
 package dose
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -25,15 +26,7 @@ type Event struct {
 // after day do not count.
 func InWater(events []Event, halfLifeDays, day float64) float64 {
 	sorted := slices.Clone(events)
-	slices.SortStableFunc(sorted, func(a, b Event) int {
-		switch {
-		case a.Day < b.Day:
-			return -1
-		case a.Day > b.Day:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(sorted, func(a, b Event) int { return cmp.Compare(a.Day, b.Day) })
 	c, at := 0.0, 0.0
 	fade := func(to float64) {
 		if halfLifeDays > 0 && to > at {
