@@ -43,11 +43,7 @@ func (s *Server) caseFile(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) caseShown(w http.ResponseWriter, r *http.Request, status int, q url.Values, refused string) error {
-	frame, err := s.frame(r)
-	if err != nil {
-		return err
-	}
-	b, err := s.own(r.Context())
+	frame, b, err := s.bookFrame(r)
 	if err != nil {
 		return err
 	}

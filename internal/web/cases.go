@@ -21,11 +21,7 @@ const changesShown = 12
 
 // cases shows what the shop has confirmed and what that changed.
 func (s *Server) cases(w http.ResponseWriter, r *http.Request) error {
-	frame, err := s.frame(r)
-	if err != nil {
-		return err
-	}
-	b, err := s.own(r.Context())
+	frame, b, err := s.bookFrame(r)
 	if err != nil {
 		return err
 	}

@@ -30,6 +30,16 @@ type ownBook struct {
 	book *desk.Book
 }
 
+// bookFrame is what the pages of the book begin with.
+func (s *Server) bookFrame(r *http.Request) (view.Frame, *desk.Book, error) {
+	frame, err := s.frame(r)
+	if err != nil {
+		return frame, nil, err
+	}
+	b, err := s.own(r.Context())
+	return frame, b, err
+}
+
 // own returns the reference and the signs as this shop has them.
 func (s *Server) own(ctx context.Context) (*desk.Book, error) {
 	kept, err := s.Desk.KeptBook(ctx)

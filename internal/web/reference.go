@@ -12,11 +12,7 @@ import (
 )
 
 func (s *Server) referenceList(w http.ResponseWriter, r *http.Request) error {
-	frame, err := s.frame(r)
-	if err != nil {
-		return err
-	}
-	b, err := s.own(r.Context())
+	frame, b, err := s.bookFrame(r)
 	if err != nil {
 		return err
 	}
@@ -29,11 +25,7 @@ func (s *Server) referenceEntry(w http.ResponseWriter, r *http.Request) error {
 
 // entryShown shows an entry, with the form of its local names as it was sent.
 func (s *Server) entryShown(w http.ResponseWriter, r *http.Request, status int, segment, id string, t tried) error {
-	frame, err := s.frame(r)
-	if err != nil {
-		return err
-	}
-	b, err := s.own(r.Context())
+	frame, b, err := s.bookFrame(r)
 	if err != nil {
 		return err
 	}
@@ -59,15 +51,11 @@ func (s *Server) signs(w http.ResponseWriter, r *http.Request) error {
 // signsShown ranks what the values tick, with the form that keeps a confirmed
 // case as it was sent.
 func (s *Server) signsShown(w http.ResponseWriter, r *http.Request, status int, q url.Values, t tried) error {
-	frame, err := s.frame(r)
+	frame, b, err := s.bookFrame(r)
 	if err != nil {
 		return err
 	}
 	frame.Back = book.SignsURL
-	b, err := s.own(r.Context())
-	if err != nil {
-		return err
-	}
 	q, more, err := s.knownOfLot(r, q)
 	if err != nil {
 		return err

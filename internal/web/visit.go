@@ -2,7 +2,6 @@ package web
 
 import (
 	"net/http"
-	"slices"
 	"strings"
 	"time"
 
@@ -30,11 +29,7 @@ func (s *Server) visitForm(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) visitShown(w http.ResponseWriter, r *http.Request, status int, f *form.Form) error {
-	frame, err := s.frame(r)
-	if err != nil {
-		return err
-	}
-	b, err := s.own(r.Context())
+	frame, b, err := s.bookFrame(r)
 	if err != nil {
 		return err
 	}
@@ -66,9 +61,6 @@ func (s *Server) visitShown(w http.ResponseWriter, r *http.Request, status int, 
 
 // visitSave keeps what a visitor found.
 func (s *Server) visitSave(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return badForm(err)
-	}
 	by, err := s.author(r)
 	if err != nil {
 		return err
@@ -81,8 +73,7 @@ func (s *Server) visitSave(w http.ResponseWriter, r *http.Request) error {
 	p := holdfast.Visit{Visitor: f.Text("visitor", 120, true), Role: f.OneOf("role", []string{holdfast.VisitVeterinarian, holdfast.VisitAuthority, holdfast.VisitLaboratory, holdfast.VisitOther}, true),
 		Reason: f.Text("reason", 500, false), Result: f.Text("result", 4000, true), Instructions: f.Text("instructions", 4000, false),
 		Samples: f.Text("samples", 1000, false), Laboratory: f.Text("laboratory", 2000, false)}
-	p.Lots = slices.DeleteFunc(strings.FieldsFunc(f.Text("lots", 2000, false), func(r rune) bool { return r == ',' || r == ';' || r == ' ' || r == '\n' || r == '\t' || r == '\r' }),
-		func(s string) bool { return s == "" })
+	p.Lots = strings.FieldsFunc(f.Text("lots", 2000, false), func(r rune) bool { return r == ',' || r == ';' || r == ' ' || r == '\n' || r == '\t' || r == '\r' })
 	now := s.Desk.Now()
 	by.At = f.Moment("at", zone, now.Add(-20*365*24*time.Hour), now)
 	if f.OK() {
