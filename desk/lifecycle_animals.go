@@ -16,12 +16,18 @@ func (b *lifeBuilder) more(d int, tank string) {
 	}
 }
 
-// fewer says that d of those declared never lived here.
-func (b *lifeBuilder) fewer(d int) {
+// fewer says that d of those declared never lived here. Animals that were looked
+// at did live, and so did those of another tank: they left now instead.
+func (b *lifeBuilder) fewer(at float64, d int, tank string, dead bool) {
+	seen := 0
+	for _, l := range b.out.Looks {
+		seen = max(seen, l.Animals)
+	}
 	i := max(b.first, 0)
-	d = min(d, b.alive[i], b.animals)
-	b.animals -= d
-	b.alive[i] -= d
+	never := max(0, min(d, b.alive[i], b.animals-seen))
+	b.animals -= never
+	b.alive[i] -= never
+	b.exit(at, d-never, b.tank(tank), dead)
 }
 
 // exit takes n animals out of a tank, and of the fullest ones when it has fewer.

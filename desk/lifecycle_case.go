@@ -261,7 +261,7 @@ func (b *lifeBuilder) step(l *holdfast.Lot, ev holdfast.Event) error {
 		case d > 0:
 			b.more(d, ev.Tank)
 		case d < 0 && int(at) == 0:
-			b.fewer(-d)
+			b.fewer(at, -d, ev.Tank, false)
 		case d < 0:
 			b.exit(at, -d, b.tank(ev.Tank), false)
 		}
@@ -269,7 +269,7 @@ func (b *lifeBuilder) step(l *holdfast.Lot, ev holdfast.Event) error {
 		b.note("Young that were born are counted as if they had been there from the first day: the model knows no births.")
 		b.more(p.Count, ev.Tank)
 	case *holdfast.DOA:
-		b.fewer(p.Count)
+		b.fewer(at, p.Count, ev.Tank, true)
 	case *holdfast.Death:
 		b.exit(at, p.Count, b.tank(ev.Tank), true)
 	case *holdfast.Removal:

@@ -242,6 +242,32 @@ func TestLifeCycleFollowsTanksAndParents(t *testing.T) {
 	}
 }
 
+// A recount on the day of arrival says that the missing never came, but not those
+// that were looked at that day, nor those that stood in another tank by then.
+func TestLifeCycleRecountOnTheFirstDay(t *testing.T) {
+	for name, c := range map[string]struct {
+		s            *story
+		animals, out int
+	}{
+		"before anything":   {newStory(60).on(.1, "", &holdfast.Counted{Count: 40}), 40, 0},
+		"after a look":      {newStory(60).on(.1, "", looked(11, 0, 0, 0, holdfast.ByLens)).on(.2, "", &holdfast.Counted{Count: 4}), 11, 7},
+		"in another tank":   {newStory(5).on(.1, "2", &holdfast.Births{Count: 6}).on(.2, "", &holdfast.Counted{Count: 4}), 6, 2},
+		"dead after a look": {newStory(12).on(.1, "", looked(11, 0, 0, 0, holdfast.ByLens)).on(.2, "", &holdfast.DOA{Count: 3}), 11, 2},
+	} {
+		h := c.s.told(t, 2, nil)
+		out := 0
+		for _, x := range h.Exits {
+			out += x.Animals
+		}
+		if h.Animals != c.animals || out != c.out || h.Animals-out != c.s.lot().Alive.N {
+			t.Errorf("%s: %d on day 0, %d left; want %d and %d", name, h.Animals, out, c.animals, c.out)
+		}
+		if _, err := clearance.Play(h.Case, 0); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
 func cheap(c clearance.Case) clearance.Case {
 	c.Runs = 100
 	return c
@@ -276,7 +302,7 @@ func TestLifeCycleProperties(t *testing.T) {
 			count := rapid.IntRange(1, min(n, 12)).Draw(t, "count")
 			tank := rapid.SampledFrom([]string{"", "1", "2"}).Draw(t, "tank")
 			var p holdfast.Payload
-			switch rapid.IntRange(0, 9).Draw(t, "kind") {
+			switch rapid.IntRange(0, 10).Draw(t, "kind") {
 			case 0:
 				p = &holdfast.Death{Count: count}
 			case 1:
@@ -298,6 +324,8 @@ func TestLifeCycleProperties(t *testing.T) {
 				p, tank = &holdfast.LotMoved{From: rapid.SampledFrom([]string{"1", "2"}).Draw(t, "from"), Count: rapid.IntRange(0, count).Draw(t, "moved"), Hospital: rapid.Bool().Draw(t, "hospital")}, "2"
 			case 9:
 				p = &holdfast.Births{Count: count}
+			case 10:
+				p = &holdfast.DOA{Count: count}
 			}
 			if s.lot().Alive.N == 0 {
 				break
