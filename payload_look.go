@@ -71,7 +71,34 @@ type Animal struct {
 	Findings []Finding `json:"findings,omitempty"`
 	// Photos are the photographs by which it was judged, if it was.
 	Photos []AnimalPhoto `json:"photos,omitempty"`
+	// Alone is what was said of it by the photographs before the desk's marks
+	// were shown; nil where nobody was asked before, or there are no photographs.
+	Alone *Alone `json:"alone,omitempty"`
 }
+
+// Alone is what a person said of an animal before any of the desk's marks on
+// its photographs was shown. The findings of the animal are what was said in
+// the end, with the marks.
+type Alone struct {
+	// Named are the conditions named then, as in [Finding]; none is an answer.
+	Named []string `json:"named"`
+	// Marks is what became of the marks that were then shown; nil where the desk
+	// could not look for any, as without a scale.
+	Marks *MarksJudged `json:"marks,omitempty"`
+}
+
+// MarksJudged counts the rows of dots that the desk marked on the photographs of
+// one animal that a person was shown.
+type MarksJudged struct {
+	Rows int `json:"rows"`
+	// Real of them the person called a row of eggs, Nothing something else; of
+	// the rest nothing was said.
+	Real    int `json:"real"`
+	Nothing int `json:"nothing"`
+}
+
+// Has reports whether the condition was named before any mark was shown.
+func (a Alone) Has(condition string) bool { return slices.Contains(a.Named, condition) }
 
 // AnimalPhoto is a photograph of one animal and the side that it shows.
 type AnimalPhoto struct {
@@ -219,6 +246,22 @@ func (a Animal) check(c *checker, at string) {
 			c.add(at+".photos", "Add the photograph again.", "%v", err)
 		}
 		c.oneOf(at+".photos", string(p.Side), string(Left), string(Right), string(Belly), string(Head))
+	}
+	if a.Alone != nil {
+		a.Alone.check(c, at+".alone")
+	}
+}
+
+func (a Alone) check(c *checker, at string) {
+	if len(a.Named) > 20 {
+		c.add(at, "Name at most 20 conditions.", "%d conditions are too many", len(a.Named))
+		return
+	}
+	for _, name := range a.Named {
+		c.name(at, name)
+	}
+	if m := a.Marks; m != nil && (m.Rows < 0 || m.Real < 0 || m.Nothing < 0 || m.Real+m.Nothing > m.Rows) {
+		c.add(at, "Judge the marks again.", "of %d marks %d are real and %d nothing", m.Rows, m.Real, m.Nothing)
 	}
 }
 

@@ -98,6 +98,22 @@ type Said struct {
 	// marks were shown after.
 	Done   bool `json:"done"`
 	Marked bool `json:"marked,omitempty"`
+	// Alone is what was said before the marks were shown; nil where they were in
+	// view from the start. Peeked says that the marks were seen and what had been
+	// said was forgotten: what is said next is not said alone.
+	Alone  *holdfast.Alone `json:"alone,omitempty"`
+	Peeked bool            `json:"peeked,omitempty"`
+}
+
+// SaidAlone is what was named without marks, for [Said.Alone].
+func (s Said) SaidAlone() *holdfast.Alone {
+	out := &holdfast.Alone{Named: []string{}}
+	for _, f := range s.Findings {
+		if !out.Has(f.Condition) {
+			out.Named = append(out.Named, f.Condition)
+		}
+	}
+	return out
 }
 
 // Has reports whether the person named the condition.

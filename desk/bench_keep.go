@@ -189,7 +189,8 @@ func (d *Desk) Say(ctx context.Context, lot string, day holdfast.Day, animal int
 	return d.Store.KeepNote(ctx, lot, saidName(day, animal, who), raw)
 }
 
-// Unsay forgets it.
+// Unsay forgets it, but not that the marks were shown: whoever judges the animal
+// again has seen them.
 func (d *Desk) Unsay(ctx context.Context, lot string, day holdfast.Day, animal int, who string) error {
-	return d.Store.KeepNote(ctx, lot, saidName(day, animal, who), nil)
+	return d.Say(ctx, lot, day, animal, who, Said{Peeked: true})
 }

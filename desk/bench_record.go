@@ -10,7 +10,6 @@ import (
 	"holdfast"
 	"holdfast/photo"
 	"holdfast/reference"
-	"holdfast/science/freedom"
 	"holdfast/science/ref"
 )
 
@@ -23,19 +22,18 @@ type FinderRecord struct {
 	// Accepted is how many false marks a photograph the shop accepts: marks
 	// expected more often count as not shown.
 	Accepted float64
-	// WithRows are animals on which a row of eggs was found, Hits those of them
-	// of which a photograph had a mark that is it or may be it.
-	WithRows, Hits int
-	HitRange       freedom.Interval
+	// Seen is how often the desk marks a row that a person named before any mark
+	// was shown. What a mark led the person to says nothing of what marks miss.
+	Seen MarksLearned
+	// OnlyMarks are animals on which a row was named only with the marks in view,
+	// after the person had judged without.
+	OnlyMarks int
 	// FalseMarks are marks on CleanPhotos, the photographs of animals without a
 	// row.
 	FalseMarks, CleanPhotos int
 	// Labelled counts the marks on which somebody gave a verdict.
 	Labelled int
 }
-
-// recordConfidence is that of the ranges of a record.
-const recordConfidence = 0.9
 
 // judgedAnimal is one animal of a look that was made on the bench.
 type judgedAnimal struct {
@@ -144,9 +142,8 @@ func (d *Desk) FinderRecord(ctx context.Context) (FinderRecord, error) {
 		r.Photos += len(j.read)
 		switch {
 		case j.row():
-			r.WithRows++
-			if j.marks() > 0 {
-				r.Hits++
+			if j.a.Alone != nil && !j.a.Alone.Has(reference.EggRow) {
+				r.OnlyMarks++
 			}
 		case j.a.Readable():
 			r.CleanPhotos += len(j.read)
@@ -158,12 +155,9 @@ func (d *Desk) FinderRecord(ctx context.Context) (FinderRecord, error) {
 		return r, err
 	}
 	r.Looks = len(looks)
-	if r.WithRows > 0 {
-		if r.HitRange, err = freedom.ClopperPearson(r.Hits, r.WithRows, recordConfidence); err != nil {
-			return r, err
-		}
-	}
-	return r, nil
+	sight, err := d.LearnSight(ctx)
+	r.Seen = sight.Marks
+	return r, err
 }
 
 // Label is a place on a photograph and what somebody judged it to be.

@@ -20,7 +20,7 @@ func (b *Bench) Judged(who string) []holdfast.Animal {
 		if !ok || !said.Done {
 			continue
 		}
-		x := holdfast.Animal{No: a.No, Seen: a.Seen(said), Findings: said.Findings}
+		x := holdfast.Animal{No: a.No, Seen: a.Seen(said), Findings: said.Findings, Alone: said.Alone}
 		if x.Seen == nil {
 			x.Seen = []holdfast.Side{}
 		}

@@ -26,7 +26,8 @@ type Paired struct {
 	Lots    []string
 	Counts  []freedom.Twofold
 	Animals int
-	// LeftOut animals were not seen from all sides that matter in both looks.
+	// LeftOut animals were not seen from all sides that matter in both looks, or
+	// the same marks of the desk led both readers.
 	LeftOut int
 	// Confirmed is what the pair teaches if every positive was a carrier; see
 	// [Paired.BothUnsure] for what it teaches if neither reader is sure.
@@ -43,6 +44,9 @@ type SightLearned struct {
 	// Carriers are the animals known to carry it, because another look saw it;
 	// Seen are those that this way saw too.
 	Carriers, Seen int
+	// MarkCarriers of the carriers are known by a mark of the desk that the person
+	// called real, MarkSeen were named before it was shown.
+	MarkCarriers, MarkSeen int
 	freedom.Learned
 	// Now is what the desk reckons with.
 	Now     freedom.Unsure
@@ -60,6 +64,21 @@ func (s SightLearned) Enough() bool { return s.Carriers >= enoughCarriers }
 type Sight struct {
 	Pairs   []Paired
 	Learned []SightLearned
+	// Marks is how the desk's marks of rows did beside people who had not seen
+	// them.
+	Marks MarksLearned
+}
+
+// MarksLearned is how often the desk marks a row of eggs that a person named on
+// the same photographs before any mark was shown.
+type MarksLearned struct {
+	// Rows are animals on which a row was named so, Marked those of them of which
+	// a mark was then called real.
+	Rows, Marked int
+	freedom.Learned
+	// Unsaid animals had a row named but marks of which nothing was said; InView
+	// were judged with the marks in view from the start. Neither counts.
+	Unsaid, InView int
 }
 
 // keptSight is what was learned up to an entry of the journal.
@@ -70,7 +89,9 @@ type keptSight struct {
 	Sight
 }
 
-// LearnSight reads all second looks of the journal. Looks that were taken back
+// LearnSight reads all second looks of the journal, and all looks by photographs
+// at which people judged before the desk's marks were shown: the marks are a
+// second reader of the same photographs then. Looks that were taken back
 // count for nothing. Until the journal grows the answer is remembered.
 func (d *Desk) LearnSight(ctx context.Context) (Sight, error) {
 	_, head, err := d.Store.Head(ctx)
@@ -95,7 +116,7 @@ func (d *Desk) learnSight(ctx context.Context) (Sight, error) {
 	if err != nil {
 		return Sight{}, err
 	}
-	lots, err := d.lotsLookedAtTwice(ctx)
+	lots, err := d.lotsReadTwice(ctx)
 	if err != nil {
 		return Sight{}, err
 	}
@@ -110,17 +131,19 @@ func (d *Desk) learnSight(ctx context.Context) (Sight, error) {
 				if first, ok := firstLook(l, p.Second); ok {
 					g.pair(l, first, ev)
 				}
+				g.marks(l, p)
 			}
 		}
 	}
 	return g.learn(shop.Sight)
 }
 
-// lotsLookedAtTwice returns the lots that name a second look, in order.
-func (d *Desk) lotsLookedAtTwice(ctx context.Context) ([]string, error) {
+// lotsReadTwice returns the lots that name a second look or were judged by
+// photographs, in order.
+func (d *Desk) lotsReadTwice(ctx context.Context) ([]string, error) {
 	found := map[string]bool{}
 	err := d.Store.Each(ctx, 0, func(e holdfast.Entry) error {
-		if e.Kind == holdfast.KindInspection && bytes.Contains(e.Payload, []byte(`"second":"`)) {
+		if e.Kind == holdfast.KindInspection && (bytes.Contains(e.Payload, []byte(`"second":"`)) || bytes.Contains(e.Payload, []byte(`"photos":[`))) {
 			found[e.Lot] = true
 		}
 		return nil
@@ -141,6 +164,7 @@ type pairKey struct {
 type gathered struct {
 	pairs map[pairKey]*Paired
 	ways  map[holdfast.SightKey]*SightLearned
+	seen  MarksLearned
 }
 
 // pair enters the animals of two looks for every condition both looked for.
@@ -184,14 +208,15 @@ func (g *gathered) pair(l *holdfast.Lot, first, second holdfast.Event) {
 func (g *gathered) animal(p *Paired, lot int, u, w holdfast.Animal) {
 	cond := p.Condition.ID
 	const allSides = 0.999
-	if !u.Readable() && !shows(u, cond) || !w.Readable() && !shows(w, cond) ||
+	x, xAlone := saidAlone(u, cond)
+	y, yAlone := saidAlone(w, cond)
+	if !xAlone && !yAlone || !u.Readable() && !shows(u, cond) || !w.Readable() && !shows(w, cond) ||
 		seenShare(cond, u.Seen) < allSides || seenShare(cond, w.Seen) < allSides {
 		p.LeftOut++
 		return
 	}
 	p.Animals++
 	c := &p.Counts[lot]
-	x, y := shows(u, cond), shows(w, cond)
 	switch {
 	case x && y:
 		c.Both++
@@ -202,21 +227,76 @@ func (g *gathered) animal(p *Paired, lot int, u, w holdfast.Animal) {
 	default:
 		c.Neither++
 	}
-	way := func(by string, saw bool) {
-		k := holdfast.SightKey{By: by, Condition: cond}
-		if g.ways[k] == nil {
-			g.ways[k] = &SightLearned{Condition: p.Condition, By: by}
-		}
-		g.ways[k].Carriers++
-		if saw {
-			g.ways[k].Seen++
-		}
-	}
 	if y { // the second look says that it carries it: did the first one see it?
-		way(p.First.By, x)
+		g.carrier(p.Condition, p.First.By, x)
 	}
 	if x {
-		way(p.Second.By, y)
+		g.carrier(p.Condition, p.Second.By, y)
+	}
+}
+
+// carrier enters one animal known to carry it, and whether a way of looking saw
+// that.
+func (g *gathered) carrier(c reference.Condition, by string, saw bool) *SightLearned {
+	k := holdfast.SightKey{By: by, Condition: c.ID}
+	if g.ways[k] == nil {
+		g.ways[k] = &SightLearned{Condition: c, By: by}
+	}
+	g.ways[k].Carriers++
+	if saw {
+		g.ways[k].Seen++
+	}
+	return g.ways[k]
+}
+
+// saidAlone reports whether a reader said that the animal carries the condition,
+// and whether no mark of the desk led the eye there. What was said before the
+// marks goes before what was said with them: two people led by one mark are not
+// two readers.
+func saidAlone(a holdfast.Animal, condition string) (says, alone bool) {
+	if a.Alone == nil {
+		return shows(a, condition), len(a.Photos) == 0
+	}
+	return slices.ContainsFunc(a.Alone.Named, func(c string) bool { return ConditionOf(c) == condition }), true
+}
+
+// marks enters what a look by photographs says of its person and of the desk's
+// marks, each by what the other found: the person named it before the marks were
+// shown, the marks know nothing of the person. Only rows of eggs are marked. Both
+// read the same photographs, so the sides do not matter here, and what no
+// photograph shows is missed by both.
+func (g *gathered) marks(l *holdfast.Lot, p *holdfast.Inspection) {
+	of := ConditionOf(reference.EggRow)
+	i := slices.IndexFunc(Tracked(l.Species), func(c reference.Condition) bool { return c.ID == of })
+	if i < 0 || !slices.Contains(p.LookedFor, of) {
+		return
+	}
+	for _, a := range p.Animals {
+		if len(a.Photos) > 0 && a.Alone == nil {
+			g.seen.InView++
+		}
+		if a.Alone == nil || a.Alone.Marks == nil {
+			continue
+		}
+		m := a.Alone.Marks
+		if m.Real > 0 {
+			named, _ := saidAlone(a, of)
+			way := g.carrier(Tracked(l.Species)[i], p.By, named)
+			way.MarkCarriers++
+			if named {
+				way.MarkSeen++
+			}
+		}
+		switch {
+		case !a.Alone.Has(reference.EggRow):
+		case m.Real > 0:
+			g.seen.Rows++
+			g.seen.Marked++
+		case m.Nothing == m.Rows: // none of the marks is it
+			g.seen.Rows++
+		default:
+			g.seen.Unsaid++
+		}
 	}
 }
 
@@ -246,6 +326,12 @@ func (g *gathered) learn(adopted map[holdfast.SightKey]holdfast.SightSet) (Sight
 		_, w.Adopted = adopted[k]
 		out.Learned = append(out.Learned, *w)
 	}
+	out.Marks = g.seen
+	one, err := freedom.LearnConfirmed([]freedom.Twofold{{Both: g.seen.Marked, OnlySecond: g.seen.Rows - g.seen.Marked}}, flat, flat, 0.9)
+	if err != nil {
+		return out, err
+	}
+	out.Marks.Learned = one.Sensitivity[0]
 	slices.SortFunc(out.Learned, func(a, b SightLearned) int {
 		return cmp.Or(cmp.Compare(a.Condition.Name, b.Condition.Name), cmp.Compare(a.Share, b.Share), cmp.Compare(a.By, b.By))
 	})

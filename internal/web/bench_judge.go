@@ -175,6 +175,38 @@ func (j *judging) letters() {
 	}
 }
 
+// markedAs counts what was said of the marks that the page of the animal shows;
+// nil where the desk could not look for rows on all that it shows.
+func (j *judging) markedAs(said desk.Said) *holdfast.MarksJudged {
+	j.letters()
+	var m holdfast.MarksJudged
+	for _, side := range holdfast.Sides {
+		list := j.a.Sides[side]
+		if len(list) == 0 {
+			continue
+		}
+		x := list[0]
+		if x.Reading == nil || x.Reading.Fault != "" || x.Reading.PxPerMM == 0 {
+			return nil
+		}
+		for _, k := range j.rowsOf(x.SHA256) {
+			m.Rows++
+			for _, f := range said.Findings {
+				if f.Photo != x.SHA256 || f.Box == nil || *f.Box != boxOf(k.ReadMark) {
+					continue
+				}
+				if f.Condition == reference.EggRow {
+					m.Real++
+				} else {
+					m.Nothing++
+				}
+				break
+			}
+		}
+	}
+	return &m
+}
+
 // letter is A to Z, then AA and on.
 func letter(i int) string {
 	if i < 26 {
@@ -397,9 +429,16 @@ func (s *Server) judgeSave(w http.ResponseWriter, r *http.Request) error {
 	f := form.New(r.PostForm)
 	said := readSaid(f, r.PostForm, b, a)
 	keep := r.PostForm.Get("do") == "keep"
-	said.Done, said.Marked = true, keep || b.Settings.MarksAtOnce || a.Said[by].Marked
+	before := a.Said[by]
+	said.Done, said.Marked = true, keep || b.Settings.MarksAtOnce || before.Marked
+	said.Alone, said.Peeked = before.Alone, before.Peeked
+	if !before.Done && !keep && !b.Settings.MarksAtOnce && !before.Peeked {
+		said.Alone = said.SaidAlone()
+	}
+	if said.Alone != nil {
+		said.Alone.Marks = (&judging{sheet: d, a: a, byPic: map[string][]lettered{}}).markedAs(said)
+	}
 	if !f.OK() {
-		before := a.Said[by]
 		said.Done = before.Done // a wrong form opens no marks
 		return s.judgePage(w, r, http.StatusBadRequest, b, a, said, f)
 	}

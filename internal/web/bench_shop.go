@@ -10,6 +10,7 @@ import (
 	"io"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"holdfast"
 	"holdfast/desk"
@@ -76,11 +77,16 @@ func recordSays(r desk.FinderRecord) []page.Fact {
 		return nil
 	}
 	out := []page.Fact{{Name: "Judged on the bench", Says: fmt.Sprintf("%s in %s, by %s.", words.Plural(r.Animals, "animal", "animals"), words.Plural(r.Looks, "look", "looks"), words.Plural(r.Photos, "photograph", "photographs"))}}
-	if r.WithRows > 0 {
-		out = append(out, page.Fact{Name: "Rows of eggs that you saw", Says: fmt.Sprintf("On %s. The desk had a mark that let it through on %s: it finds %s of what you find (9 times in 10 between %s and %s).",
-			words.Plural(r.WithRows, "animal", "animals"), words.Int(r.Hits), words.Percent(float64(r.Hits)/float64(r.WithRows)), words.Percent(r.HitRange.Low), words.Percent(r.HitRange.High))})
+	if r.Seen.Rows > 0 {
+		out = append(out, page.Fact{Name: "Rows of eggs that you named before the marks were shown", Says: marksSay(r.Seen)})
 	} else {
-		out = append(out, page.Fact{Name: "Rows of eggs that you saw", Says: "None yet, so nothing is known of how many the desk finds here."})
+		out = append(out, page.Fact{Name: "Rows of eggs that you named before the marks were shown", Says: "None yet that tells anything, so nothing is known of how many the desk marks here."})
+	}
+	if r.OnlyMarks > 0 {
+		out = append(out, page.Fact{Name: "Rows of eggs that only a mark showed you", Says: fmt.Sprintf("On %s.", words.Plural(r.OnlyMarks, "animal", "animals"))})
+	}
+	if say := marksLeftOut(r.Seen); say != "" {
+		out = append(out, page.Fact{Name: "Says nothing of what the marks miss", Says: say})
 	}
 	if r.CleanPhotos > 0 {
 		out = append(out, page.Fact{Name: "Marks of nothing", Says: fmt.Sprintf("%s on %s of animals without a row: %s a photograph; you accept %s.",
@@ -90,6 +96,25 @@ func recordSays(r desk.FinderRecord) []page.Fact {
 		out = append(out, page.Fact{Name: "Left out", Says: fmt.Sprintf("%s not read with a scale.", words.Capital(words.Plural(r.Unread, "photograph is", "photographs are")))})
 	}
 	return out
+}
+
+// marksSay says how often the desk marks what people name without it.
+func marksSay(m desk.MarksLearned) string {
+	return fmt.Sprintf("On %s. The desk had marked it on %s: its marks find %s (%s, 9 times in 10; before the first animal every share counts alike, which weighs as much as 2 animals).",
+		words.Plural(m.Rows, "animal", "animals"), words.Int(m.Marked), inTen(m.Share), bandInTen(m.Interval))
+}
+
+// marksLeftOut says which judgements tell nothing of what the marks miss; empty
+// when all do.
+func marksLeftOut(m desk.MarksLearned) string {
+	var out []string
+	if m.InView > 0 {
+		out = append(out, words.Plural(m.InView, "animal", "animals")+" judged with the marks in view from the start: who has seen a mark no longer finds what it missed.")
+	}
+	if m.Unsaid > 0 {
+		out = append(out, words.Plural(m.Unsaid, "animal", "animals")+" with a row and with marks of which nobody said what they are.")
+	}
+	return strings.Join(out, " ")
 }
 
 // benchShopSave changes how the bench is used.

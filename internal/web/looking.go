@@ -42,10 +42,20 @@ func (s *Server) looking(w http.ResponseWriter, r *http.Request) error {
 		l.Pair = &pair
 	}
 	l.Says = lookingSays(sight.Learned)
+	l.Marks, l.MarksOut = lookingMarks(sight.Marks), marksLeftOut(sight.Marks)
 	if l.Repeat, err = s.lookingRepeat(r); err != nil {
 		return err
 	}
 	return s.page(w, r, http.StatusOK, page.LookingPage(view.Page{Frame: frame, Title: "How well we see", At: view.Tanks, Width: view.Middle}, l))
+}
+
+// lookingMarks says how the desk's own marks do beside people; empty before any
+// row was named without them.
+func lookingMarks(m desk.MarksLearned) string {
+	if m.Rows == 0 {
+		return ""
+	}
+	return "Rows of eggs that people named on photographs before a mark was shown. " + marksSay(m)
 }
 
 // inTen says a share as a count of ten.
@@ -88,8 +98,12 @@ func lookingSays(all []desk.SightLearned) []string {
 func (s *Server) lookingWay(x desk.SightLearned) (page.LookingWay, error) {
 	out := page.LookingWay{Name: words.Capital(byWords[x.By]) + ", " + words.MidSentence(x.Condition.Name),
 		Learned: fmt.Sprintf("%s (%s, 9 times in 10).", inTen(x.Share), bandInTen(x.Interval)),
-		On:      fmt.Sprintf("It saw %s of %s that another look found.", words.Int(x.Seen), words.Int(x.Carriers)),
-		Now:     fmt.Sprintf("The desk reckons with %s, its own guess.", inTen(x.Now.Mean()))}
+		On:      fmt.Sprintf("It saw %s of %s that another look or a mark found.", words.Int(x.Seen), words.Int(x.Carriers)),
+		Now:     fmt.Sprintf("The desk reckons with %s, its own guess, which would weigh as much as %s animals.", inTen(x.Now.Mean()), words.Int(int(x.Now.A+x.Now.B+0.5)))}
+	if x.MarkCarriers > 0 {
+		out.On += fmt.Sprintf(" %s of these are known by a mark of the desk that was then called real; %s of them had been named before it was shown.", words.Capital(words.Int(x.MarkCarriers)), words.Int(x.MarkSeen))
+		out.Marks = true
+	}
 	if x.Adopted {
 		out.Now = fmt.Sprintf("The desk reckons with %s, as you adopted it.", inTen(x.Now.Mean()))
 	}
