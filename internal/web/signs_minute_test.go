@@ -27,10 +27,10 @@ const (
 
 // walkers count what a new user does on the way.
 type walker struct {
-	b                       *webtest.Browser
-	touches, swipes, words  int
-	seconds, longest, looks float64
-	where                   string
+	b                      *webtest.Browser
+	touches, swipes, words int
+	seconds, longest       float64
+	where                  string
 	// read so far on the page that shows, in words and swipes; the head is read
 	// once and not again on every page.
 	page  [2]int
