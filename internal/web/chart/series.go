@@ -130,11 +130,11 @@ func (s Series) days() (from, to float64) {
 	for _, q := range append(s.Points[:len(s.Points):len(s.Points)], s.Also...) {
 		from, to = min(from, q.Day), max(to, q.Day)
 	}
-	if !(to > from) {
-		if math.IsInf(from, 0) {
-			from = 0
-		}
-		return from - 0.5, from + 0.5
+	switch {
+	case math.IsInf(from, 0):
+		return -0.5, 0.5
+	case to-from < 1.0/24: // within the hour: a moment in the middle of its day
+		return from - 0.5, to + 0.5
 	}
 	return from, to
 }
