@@ -49,7 +49,7 @@ func (l *Lot) open() {
 		l.Stock, l.Declared, l.Parent = stock, declared, parent
 		l.Opened, l.OpenedAt = ev.ID, ev.OccurredAt
 		l.Alive = Estimate{declared, declared, declared}
-		l.suspect(suspects...)
+		l.suspect(parent, suspects...)
 	}
 	if l.Opened == "" && len(l.Events) > 0 {
 		l.contradict(l.Events[0], "", CodeNotOpened, "Nothing here says what this lot is: its opening was undone or has not arrived.")
@@ -84,7 +84,7 @@ func (l *Lot) apply(i int) {
 		if p.Into == l.ID {
 			l.MergedIn += p.Count
 			l.gain(ev, p.Count)
-			if l.suspect(p.Suspects...); len(p.Suspects) > 0 {
+			if l.suspect(ev.Lot, p.Suspects...); len(p.Suspects) > 0 {
 				l.Status = Held
 			}
 		} else {
@@ -117,7 +117,7 @@ func (l *Lot) apply(i int) {
 	case *TreatmentLook:
 		l.Deaths += l.lose(ev, p.Died, "dead after a bath or dip")
 	case *Hold:
-		l.hold(p)
+		l.hold(ev, p)
 	case *Release:
 		l.release(ev, p)
 	case *Override:
@@ -285,23 +285,36 @@ func (l *Lot) found(ev Event) {
 	}
 }
 
-func (l *Lot) hold(p *Hold) {
+func (l *Lot) hold(ev Event, p *Hold) {
 	if p.Cleared != "" {
 		l.Suspects = slices.DeleteFunc(l.Suspects, func(s string) bool { return s == p.Cleared })
+		delete(l.SuspectedIn, p.Cleared)
 	}
 	if p.Suspect != "" {
-		l.suspect(p.Suspect)
+		l.suspect(ev.Lot, p.Suspect)
 	}
 	if l.Status != Closed {
 		l.Status = Held
 	}
 }
 
-// suspect adds what the lot is suspected of, each once.
-func (l *Lot) suspect(all ...string) {
+// suspect adds what the lot is suspected of, each once, and the lot in which it
+// was suspected if that is another. What is suspected of its own animals is not
+// called another lot's any more.
+func (l *Lot) suspect(in string, all ...string) {
 	for _, s := range all {
-		if !slices.Contains(l.Suspects, s) {
+		known := slices.Contains(l.Suspects, s)
+		if !known {
 			l.Suspects = append(l.Suspects, s)
+		}
+		switch {
+		case in == l.ID:
+			delete(l.SuspectedIn, s)
+		case !known:
+			if l.SuspectedIn == nil {
+				l.SuspectedIn = map[string]string{}
+			}
+			l.SuspectedIn[s] = in
 		}
 	}
 }

@@ -76,6 +76,12 @@ func payloads() *rapid.Generator[Payload] {
 		case 9:
 			return &Treatment{Form: "bath", Active: "praziquantel", TargetMgL: 2.5, StrengthShare: 1, VolumeL: 60, Hours: 48, Held: HeldFull}
 		case 10:
+			switch n % 3 {
+			case 0:
+				return &Hold{Reason: "many dead", Suspect: "listed_disease", Also: []string{"B"}}
+			case 1:
+				return &Hold{Reason: "laboratory: none", Cleared: "listed_disease"}
+			}
 			return &Hold{Reason: "look again"}
 		case 11:
 			return &Release{Line: LineClear, LineValue: 0.95, BagSize: 10, Alive: 10, Model: "test"}
@@ -305,5 +311,64 @@ func TestSplitAndMergeTellBothLots(t *testing.T) {
 	}
 	if len(b.Places) != 1 || b.Places[0].Tank != "T2" {
 		t.Errorf("B stands in %+v, want T2", b.Places)
+	}
+}
+
+// A suspicion folds the same onto every lot it names, and each remembers in which
+// lot it was.
+func TestASuspicionHoldsEveryLotItNames(t *testing.T) {
+	in := event(t, 2, t0+day, "", &Hold{Reason: "many dead", Suspect: "listed_disease", Also: []string{"B", "C"}})
+	if got := in.Subjects(); !slices.Contains(got, Subject{SubjectLot, "B"}) || !slices.Contains(got, Subject{SubjectLot, "C"}) {
+		t.Errorf("it bears on %v", got)
+	}
+	open := event(t, 1, t0, "", opened(20))
+	a, b := FoldLot("A", []Event{open, in}), FoldLot("B", []Event{{Entry: Entry{ID: testID(9), OccurredAt: t0, Lot: "B", Kind: KindLotOpened}, Payload: opened(5)}, in})
+	if a.Status != Held || len(a.Suspects) != 1 || len(a.SuspectedIn) != 0 {
+		t.Errorf("A: %s, %v in %v", a.Status, a.Suspects, a.SuspectedIn)
+	}
+	if b.Status != Held || len(b.Suspects) != 1 || b.SuspectedIn["listed_disease"] != "A" {
+		t.Errorf("B: %s, %v in %v", b.Status, b.Suspects, b.SuspectedIn)
+	}
+}
+
+// Whatever bears on many lots can be taken back in one correction.
+func TestCorrectionOfManyLots(t *testing.T) {
+	c := Correction{Corrects: testID(1), Reason: "wrong"}
+	for i := range MostHeld + 1 {
+		c.About = append(c.About, SubjectRef{SubjectLot, fmt.Sprintf("L%d", i)})
+	}
+	e := event(t, 2, t0, "", &c)
+	if err := e.Entry.Check(); err != nil {
+		t.Error(err)
+	}
+}
+
+// Papers that come later replace what they name, in whatever order they arrive.
+func TestLaterPapers(t *testing.T) {
+	shop := func(n int, at Micros, p Payload) Event {
+		ev := event(t, n, at, "", p)
+		ev.Lot = ""
+		return ev
+	}
+	all := []Event{
+		shop(1, t0+day, &ConsignmentReceived{Consignment: "C1", Supplier: "Invented Farm", Papers: &Papers{Certificate: "old", Place: "a pond"}}),
+		shop(2, t0+2*day, &PapersAdded{Consignment: "C1", Papers: Papers{Certificate: "new", Invoice: "5"}}),
+		shop(3, t0, &PapersAdded{Consignment: "C1", Papers: Papers{Transporter: "a carrier"}}), // dated before the delivery
+	}
+	want := Papers{Certificate: "new", Invoice: "5", Place: "a pond", Transporter: "a carrier"}
+	if c := FoldConsignment("C1", all); *c.Papers != want {
+		t.Errorf("papers are %+v", *c.Papers)
+	}
+	if p := all[0].Payload.(*ConsignmentReceived).Papers; p.Certificate != "old" {
+		t.Error("folding changed what was entered")
+	}
+	for _, bad := range []PapersAdded{{}, {Consignment: "C1"}, {Consignment: "C1", Sale: testID(1), Papers: want}, {Sale: "x", Papers: want}, {Papers: want}} {
+		e := Entry{ID: testID(4), OccurredAt: t0, RecordedAt: t0, Who: "Jo", Site: "shop"}
+		if err := e.Encode(&bad); err != nil {
+			t.Fatal(err)
+		}
+		if e.Check() == nil {
+			t.Errorf("%+v was taken", bad)
+		}
 	}
 }

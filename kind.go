@@ -50,6 +50,7 @@ const (
 	KindCaseConfirmed       Kind = "case_confirmed"
 	KindDeclared            Kind = "declared"
 	KindVisit               Kind = "visit"
+	KindPapersAdded         Kind = "papers_added"
 	KindCorrection          Kind = "correction"
 )
 
@@ -124,6 +125,7 @@ var kinds = map[Kind]kindInfo{
 	KindDeclared:            {1, ofShop, func() Payload { return new(Declared) }},
 	KindSightSet:            {1, ofShop, func() Payload { return new(SightSet) }},
 	KindVisit:               {1, ofShop, func() Payload { return new(Visit) }},
+	KindPapersAdded:         {1, ofAny, func() Payload { return new(PapersAdded) }},
 	KindCorrection:          {1, ofAny, func() Payload { return new(Correction) }},
 }
 
@@ -169,7 +171,8 @@ type Subject struct {
 }
 
 // Subjects returns the subjects whose state this event bears on, each once:
-// both lots of a split, the consignment of a new lot, and for a correction
+// both lots of a split, every lot that a suspicion holds, the consignment of a
+// new lot, and for a correction
 // whatever the corrected entry bore on.
 func (ev Event) Subjects() []Subject {
 	var all []Subject
@@ -202,6 +205,12 @@ func (ev Event) Subjects() []Subject {
 		add(SubjectConsignment, p.Consignment)
 	case *LotOpened:
 		add(SubjectConsignment, p.Consignment)
+	case *PapersAdded:
+		add(SubjectConsignment, p.Consignment)
+	case *Hold:
+		for _, lot := range p.Also {
+			add(SubjectLot, lot)
+		}
 	case *LotMoved:
 		add(SubjectTank, p.From)
 	case *LotSplit:

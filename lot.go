@@ -3,7 +3,7 @@ package holdfast
 // FoldVersion changes whenever the same entries fold to another state, or bear
 // on other subjects (see [Event.Subjects]); rows that were folded by another
 // version are computed again.
-const FoldVersion = 5
+const FoldVersion = 6
 
 // Status is where a lot stands between the box and the buyer.
 type Status string
@@ -85,6 +85,9 @@ type Lot struct {
 	Course *Event
 	// Suspects are notifiable or incurable conditions that are suspected now.
 	Suspects []string
+	// SuspectedIn names, by what is suspected, the lot in which it was, where
+	// that is another one that shares animals or water with this.
+	SuspectedIn map[string]string
 	// Released is the newest release in force, nil if there is none.
 	Released *Event
 	// FoundAfterRelease is the first find that was made, or recorded, after it.
@@ -185,6 +188,21 @@ func (l *Lot) Changes(ev Event) int {
 		}
 	}
 	return 0
+}
+
+// SalePapers returns the papers of a sale of the lot, those that came later
+// included; all of it may be empty.
+func (l *Lot) SalePapers(sale Event) Papers {
+	all := Papers{}
+	if p, ok := sale.Payload.(*Sale); ok && p.Papers != nil {
+		all = *p.Papers
+	}
+	for _, ev := range l.Events {
+		if p, ok := ev.Payload.(*PapersAdded); ok && p.Sale == sale.ID {
+			all = all.with(p.Papers)
+		}
+	}
+	return all
 }
 
 // NewestSign is when signs of anything were last found, 0 if never.

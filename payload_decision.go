@@ -9,7 +9,13 @@ type Hold struct {
 	// Cleared ends an earlier suspicion of that name, with the reason (what the
 	// authority, the laboratory or the veterinarian said).
 	Cleared string `json:"cleared,omitempty"`
+	// Also are other lots that share animals or water with the lot the entry
+	// names: the suspicion, or its end, holds for them too.
+	Also []string `json:"also,omitempty"`
 }
+
+// MostHeld bounds how many lots one suspicion holds beside its own.
+const MostHeld = 900
 
 // Kind implements [Payload].
 func (*Hold) Kind() Kind { return KindHold }
@@ -21,6 +27,14 @@ func (p *Hold) check(c *checker) {
 	}
 	if p.Cleared != "" {
 		c.name("cleared", p.Cleared)
+	}
+	if len(p.Also) > MostHeld {
+		c.add("also", "Record the suspicion in two lots.", "%d lots are too many", len(p.Also))
+		return
+	}
+	c.names("also", p.Also)
+	if len(p.Also) > 0 && p.Suspect == "" && p.Cleared == "" {
+		c.add("also", "Hold each lot by itself.", "only a suspicion, or its end, is about several lots")
 	}
 }
 
@@ -247,6 +261,10 @@ type Correction struct {
 	About []SubjectRef `json:"about"`
 }
 
+// mostAbout bounds the subjects of a correction: a suspicion with all the lots
+// it holds can be taken back.
+const mostAbout = MostHeld + 100
+
 // SubjectRef names a subject in a payload.
 type SubjectRef struct {
 	Type SubjectType `json:"type"`
@@ -264,7 +282,7 @@ func (p *Correction) check(c *checker) {
 	if p.Replaced != "" && !p.Replaced.Valid() {
 		c.add("replaced", "Choose the entry that replaces it.", "%q is not an entry", p.Replaced)
 	}
-	if len(p.About) > 20 {
+	if len(p.About) > mostAbout {
 		c.add("about", "Undo it from its own page.", "too many subjects")
 	}
 	for _, s := range p.About {

@@ -88,6 +88,7 @@ func FoldConsignment(id string, events []Event) *Consignment {
 	events = sorted(events)
 	inForce, undone, _ := resolve(events)
 	c := &Consignment{ID: id, All: events, Undone: undone}
+	var later Papers // they may fold before the delivery that they belong to
 	for _, ev := range events {
 		c.HeadSeq = max(c.HeadSeq, ev.Seq)
 	}
@@ -97,9 +98,19 @@ func FoldConsignment(id string, events []Event) *Consignment {
 			c.ConsignmentReceived, c.At, c.Known = *p, ev.OccurredAt, true
 		case *Declared:
 			c.Declared = append(c.Declared, ev)
+		case *PapersAdded:
+			later = later.with(p.Papers)
 		case *LotOpened:
 			c.Lots = append(c.Lots, ev.Lot)
 		}
+	}
+	if !later.Empty() {
+		all := Papers{}
+		if c.Papers != nil {
+			all = *c.Papers
+		}
+		all = all.with(later)
+		c.Papers = &all
 	}
 	return c
 }

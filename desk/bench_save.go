@@ -69,9 +69,13 @@ func (d *Desk) SaveLook(ctx context.Context, by Actor, b *Bench, f SaveForm) (ho
 	case b.Saved != nil && len(b.Seconds) > 0:
 		return "", holdfast.Problems{{Field: "animals", Message: "another person has judged these animals since, beside what was saved", Hint: "Take the second look back first, in the journal of the lot."}}
 	case b.Saved != nil:
-		return d.replaceLook(ctx, by, b.Saved, tank, look, "Judged again on the bench.")
+		return d.replaceLook(ctx, by, b.Saved, tank, look, "Judged again on the bench.", lot)
 	}
-	return d.writeFirst(ctx, by, note{lot.ID, tank, look})
+	stop, err := d.foundStops(ctx, lot, look)
+	if err != nil {
+		return "", err
+	}
+	return d.writeFirst(ctx, by, append([]note{{lot.ID, tank, look}}, stop...)...)
 }
 
 // alsoIn are the animals that a saved look has too.
@@ -86,7 +90,7 @@ func alsoIn(all []holdfast.Animal, saved *holdfast.Event) []holdfast.Animal {
 }
 
 // replaceLook records a look and takes back the one whose place it takes.
-func (d *Desk) replaceLook(ctx context.Context, by Actor, old *holdfast.Event, tank string, look *holdfast.Inspection, reason string) (holdfast.ID, error) {
+func (d *Desk) replaceLook(ctx context.Context, by Actor, old *holdfast.Event, tank string, look *holdfast.Inspection, reason string, lot *holdfast.Lot) (holdfast.ID, error) {
 	if by.ID == "" {
 		id, err := d.NewID()
 		if err != nil {
@@ -98,7 +102,11 @@ func (d *Desk) replaceLook(ctx context.Context, by Actor, old *holdfast.Event, t
 	if at.At.IsZero() {
 		at.At = old.OccurredAt.In(time.UTC).Add(time.Microsecond) // the look stays on the day of the look
 	}
-	return d.writeFirst(ctx, at, note{old.Lot, tank, look}, takesBack(*old, holdfast.Correction{Reason: reason, Replaced: by.ID}))
+	stop, err := d.foundStops(ctx, lot, look)
+	if err != nil {
+		return "", err
+	}
+	return d.writeFirst(ctx, at, append([]note{{old.Lot, tank, look}, takesBack(*old, holdfast.Correction{Reason: reason, Replaced: by.ID})}, stop...)...)
 }
 
 // Difference is an animal of which two people said different things.

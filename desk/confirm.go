@@ -28,7 +28,11 @@ func (d *Desk) Confirm(ctx context.Context, by Actor, lot string, p holdfast.Cas
 			return "", err
 		}
 		if c, ok := book.Reference.Condition(p.Truth); ok && c.IsCondition() && (c.NotifiableSuspect || c.KillsNoCure) && !slices.Contains(l.Suspects, p.Truth) {
-			notes = append(notes, note{lot: lot, payload: &holdfast.Hold{Suspect: p.Truth, Reason: fmt.Sprintf("%s, confirmed by %s.", c.Name, proofWords[p.Proof])}})
+			n, err := d.suspicion(ctx, lot, p.Truth, fmt.Sprintf("%s, confirmed by %s.", c.Name, proofWords[p.Proof]))
+			if err != nil {
+				return "", err
+			}
+			notes = append(notes, n)
 		}
 	}
 	return d.writeFirst(ctx, by, notes...)

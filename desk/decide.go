@@ -3,25 +3,66 @@ package desk
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"holdfast"
-	"holdfast/reference"
 )
 
-// Hold takes a lot back from sale, or records a suspicion.
+// Hold takes a lot back from sale, or records a suspicion, which holds its kin
+// too.
 func (d *Desk) Hold(ctx context.Context, by Actor, lot, reason, suspect string) error {
 	if suspect != "" {
-		if c, ok := reference.Builtin().Condition(suspect); !ok || !(c.NotifiableSuspect || c.KillsNoCure) {
+		if !stops(suspect) {
 			return holdfast.Problems{{Field: "suspect", Message: fmt.Sprintf("%q is not among what stops everything", suspect), Hint: "Choose from the list, or leave it empty."}}
 		}
+		if _, err := d.Lot(ctx, lot); err != nil {
+			return err
+		}
+		n, err := d.suspicion(ctx, lot, suspect, reason)
+		if err != nil {
+			return err
+		}
+		_, err = d.write(ctx, by, nil, n)
+		return err
 	}
-	return d.onLot(ctx, by, lot, "", &holdfast.Hold{Reason: reason, Suspect: suspect})
+	return d.onLot(ctx, by, lot, "", &holdfast.Hold{Reason: reason})
 }
 
 // Lift ends a suspicion, with what the authority, the laboratory or the
-// veterinarian said.
-func (d *Desk) Lift(ctx context.Context, by Actor, lot, suspect, reason string) error {
-	return d.onLot(ctx, by, lot, "", &holdfast.Hold{Reason: reason, Cleared: suspect})
+// veterinarian said: for the lot alone, or also for those that HeldWith names.
+func (d *Desk) Lift(ctx context.Context, by Actor, lot, suspect, reason string, also bool) error {
+	p := &holdfast.Hold{Reason: reason, Cleared: suspect}
+	if by.ID != "" && also {
+		if ev, err := d.Store.Entry(ctx, by.ID); err == nil && ev.Kind == holdfast.KindHold && ev.Lot == lot {
+			return nil // the form was sent twice: by now none is held with it
+		}
+	}
+	if also {
+		var err error
+		if p.Also, err = d.HeldWith(ctx, lot, suspect); err != nil {
+			return err
+		}
+	}
+	return d.onLot(ctx, by, lot, "", p)
+}
+
+// HeldWith returns the kin of a lot that is suspected of the same.
+func (d *Desk) HeldWith(ctx context.Context, lot, suspect string) ([]string, error) {
+	kin, err := d.kin(ctx, lot, suspect)
+	if err != nil {
+		return nil, err
+	}
+	var held []string
+	for _, id := range kin {
+		l, err := d.Lot(ctx, id)
+		if err != nil {
+			return nil, err
+		}
+		if slices.Contains(suspected(l), suspect) {
+			held = append(held, id)
+		}
+	}
+	return held, nil
 }
 
 // ExitWay is a way out for a lot that does not reach the line.
@@ -94,6 +135,7 @@ func (d *Desk) Sell(ctx context.Context, by Actor, lot string, f SaleForm) error
 	case f.Count < 1 || f.Count > max(l.Alive.N, l.Alive.High):
 		return holdfast.Problems{{Field: "count", Message: fmt.Sprintf("%d cannot be sold, %s are thought alive", f.Count, animals(l.Alive.N)), Hint: "Write how many went, or recount the lot first."}}
 	}
+	batch := Batch{Unchanged: []Standing{v.Standing}}
 	buyer := f.Buyer
 	if buyer == "" {
 		if f.Name == "" {
@@ -104,10 +146,8 @@ func (d *Desk) Sell(ctx context.Context, by Actor, lot string, f SaleForm) error
 			return err
 		}
 		buyer = "b-" + string(id)[24:]
-		if err := d.Store.SaveBuyer(ctx, Buyer{Pseudonym: buyer, Name: f.Name, Contact: f.Contact}); err != nil {
-			return err
-		}
+		batch.Buyer = &Buyer{Pseudonym: buyer, Name: f.Name, Contact: f.Contact}
 	}
-	_, err = d.write(ctx, by, []Standing{v.Standing}, note{lot, "", &holdfast.Sale{Buyer: buyer, Count: f.Count, Price: f.Price, Note: f.Note, Papers: given(f.Papers)}})
+	_, err = d.writeBatch(ctx, by, batch, note{lot, "", &holdfast.Sale{Buyer: buyer, Count: f.Count, Price: f.Price, Note: f.Note, Papers: given(f.Papers)}})
 	return err
 }

@@ -58,6 +58,11 @@ func (d *Desk) NewID() (holdfast.ID, error) {
 // microsecond apart so that they fold in the order given. Only the first
 // carries the actor's id.
 func (d *Desk) write(ctx context.Context, by Actor, unchanged []Standing, notes ...note) ([]holdfast.ID, error) {
+	return d.writeBatch(ctx, by, Batch{Unchanged: unchanged}, notes...)
+}
+
+// writeBatch is write for a batch that carries more than entries.
+func (d *Desk) writeBatch(ctx context.Context, by Actor, batch Batch, notes ...note) ([]holdfast.ID, error) {
 	if by.ID != "" {
 		done, err := d.repeated(ctx, by.ID, notes[0])
 		if done || err != nil {
@@ -74,7 +79,6 @@ func (d *Desk) write(ctx context.Context, by Actor, unchanged []Standing, notes 
 		at = now
 	}
 	_, offset := at.In(zone).Zone()
-	batch := Batch{Unchanged: unchanged}
 	ids := make([]holdfast.ID, len(notes))
 	for i, n := range notes {
 		id := by.ID

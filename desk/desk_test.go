@@ -5,12 +5,14 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"holdfast"
 	"holdfast/desk"
+	"holdfast/internal/store"
 	"holdfast/internal/store/sqlite"
 	"holdfast/reference"
 )
@@ -229,7 +231,7 @@ func TestNoSignatureOverridesASuspicion(t *testing.T) {
 	if err := r.Exit(r.ctx, r.me(), lot, holdfast.Exit{Way: holdfast.ExitDisclosed, Reason: "x", Disclosed: "y"}); kindOf(err) != holdfast.Refused {
 		t.Errorf("disclosed sale under suspicion: %v, want refused", err)
 	}
-	r.must(r.Lift(r.ctx, r.me(), lot, "listed_disease", "Laboratory: negative by PCR"))
+	r.must(r.Lift(r.ctx, r.me(), lot, "listed_disease", "Laboratory: negative by PCR", false))
 	r.must(r.Release(r.ctx, r.me(), lot, form))
 	v := r.view(lot)
 	if len(v.Lot.Overrides) != 1 || v.Lot.Released.Payload.(*holdfast.Release).Override != v.Lot.Overrides[0].ID {
@@ -378,6 +380,7 @@ func TestSplitInheritsAndMergeJoins(t *testing.T) {
 func TestSuspicionGoesWithTheAnimals(t *testing.T) {
 	r := newRoom(t)
 	lot, other := r.lot(60), r.lot(40)
+	r.must(r.Move(r.ctx, r.me(), other, "1", "3", 0, false, ""))
 	shut := func(lot string) bool {
 		for _, g := range r.view(lot).Gate(time.UTC) {
 			if g.Key == "suspicion" {
@@ -390,6 +393,10 @@ func TestSuspicionGoesWithTheAnimals(t *testing.T) {
 	plain, err := r.Split(r.ctx, r.me(), lot, "2", 10, "before anything was seen")
 	r.must(err)
 	r.must(r.Hold(r.ctx, r.me(), lot, "deaths by the dozen", reference.ListedDisease))
+	if !shut(plain) {
+		t.Error("a part that was split off before is not held")
+	}
+	r.must(r.Lift(r.ctx, r.me(), plain, reference.ListedDisease, "laboratory of 18 Nov: none", false))
 	part, err := r.Split(r.ctx, r.me(), lot, "2", 10, "more room")
 	r.must(err)
 	if !shut(lot) || !shut(part) || shut(plain) || shut(other) {
@@ -408,9 +415,106 @@ func TestSuspicionGoesWithTheAnimals(t *testing.T) {
 	if shut(other) {
 		t.Error("the merge was taken back, and the suspicion stays")
 	}
-	r.must(r.Lift(r.ctx, r.me(), part, reference.ListedDisease, "laboratory of 20 Nov: none"))
+	r.must(r.Lift(r.ctx, r.me(), part, reference.ListedDisease, "laboratory of 20 Nov: none", false))
 	if shut(part) || !shut(lot) {
 		t.Errorf("lifted from the part: part %v, whole %v", shut(part), shut(lot))
+	}
+}
+
+// A suspicion that comes after a split holds the parts and the whole, and what
+// stands in one tank with any of them if it must be reported, from wherever it is recorded; it names where, is
+// taken back in one go, and is lifted lot by lot or everywhere.
+func TestASuspicionReachesWhatWasSplitBefore(t *testing.T) {
+	r := newRoom(t)
+	whole, far, mate := r.lot(60), r.lot(40), r.lot(30)
+	r.must(r.Move(r.ctx, r.me(), far, "1", "3", 0, false, ""))
+	r.must(r.Move(r.ctx, r.me(), mate, "1", "2", 0, false, ""))
+	part, err := r.Split(r.ctx, r.me(), whole, "2", 20, "more room")
+	r.must(err)
+	all := []string{whole, part, mate}
+	state := func() (held []string) {
+		for _, id := range append(all, far) {
+			l := r.view(id).Lot
+			if len(l.Suspects) > 0 && l.Status == holdfast.Held {
+				held = append(held, id)
+			}
+		}
+		return held
+	}
+	form := desk.ReleaseForm{Override: "I am sure that nothing is wrong with them."}
+	r.must(r.Release(r.ctx, r.me(), whole, form))
+
+	by := r.me()
+	by.ID, err = r.NewID()
+	r.must(err)
+	r.must(r.Hold(r.ctx, by, part, "deaths by the dozen", reference.ListedDisease))
+	r.must(r.Hold(r.ctx, by, part, "deaths by the dozen", reference.ListedDisease)) // sent twice
+	if got := state(); !slices.Equal(got, all) {
+		t.Errorf("held: %v, want %v", got, all)
+	}
+	if l := r.view(whole).Lot; l.SuspectedIn[reference.ListedDisease] != part || len(r.view(part).Lot.SuspectedIn) > 0 {
+		t.Errorf("suspected in %v, and the part in %v", l.SuspectedIn, r.view(part).Lot.SuspectedIn)
+	}
+	if err := r.Sell(r.ctx, r.me(), whole, desk.SaleForm{Name: "A", Count: 1}); kindOf(err) != holdfast.Refused {
+		t.Errorf("the whole was sold: %v", err)
+	}
+	if err := r.Release(r.ctx, r.me(), mate, form); kindOf(err) != holdfast.Refused {
+		t.Errorf("what stands in one tank with it was released: %v", err)
+	}
+	row, err := r.Store.LotRow(r.ctx, whole)
+	r.must(err)
+	if len(row.Suspects) != 1 || row.Status != holdfast.Held {
+		t.Errorf("the row says %v, %s", row.Suspects, row.Status)
+	}
+
+	back, err := r.Undo(r.ctx, r.me(), by.ID, "")
+	r.must(err)
+	if got := state(); len(got) > 0 || r.status(whole) != holdfast.Released {
+		t.Errorf("taken back, and held all the same: %v; the whole is %s", got, r.status(whole))
+	}
+	r.must(second(r.Undo(r.ctx, r.me(), back, "")))
+	r.must(r.Lift(r.ctx, r.me(), whole, reference.ListedDisease, "laboratory: none", false))
+	if got := state(); !slices.Equal(got, []string{part, mate}) {
+		t.Errorf("lifted from the whole alone, held: %v", got)
+	}
+	r.must(r.Lift(r.ctx, r.me(), part, reference.ListedDisease, "laboratory: none", true))
+	if got := state(); len(got) > 0 {
+		t.Errorf("lifted everywhere, held: %v", got)
+	}
+
+	// Signs that a look finds do the same.
+	p := holdfast.Inspection{By: holdfast.ByLens, Random: true, LookedFor: []string{"green_growth"}, Animals: []holdfast.Animal{
+		{No: 1, Seen: holdfast.Sides, Findings: []holdfast.Finding{{Condition: "green_growth"}}}}}
+	id, err := r.Inspect(r.ctx, r.me(), whole, "1", p)
+	r.must(err)
+	if got := state(); !slices.Equal(got, all[:2]) { // it need not be reported: the tank's other lot is looked at by itself
+		t.Errorf("after a find, held: %v, want %v", got, all[:2])
+	}
+	r.must(second(r.UndoTogether(r.ctx, r.me(), id, "")))
+	if got := state(); len(got) > 0 {
+		t.Errorf("the look was taken back, held: %v", got)
+	}
+	if found, err := r.Store.(*store.Store).Verify(r.ctx, nil); err != nil || len(found) > 0 {
+		t.Errorf("verify: %v, %v", found, err)
+	}
+}
+
+// A sale that is refused leaves nothing behind, not even its buyer.
+func TestARefusedSaleKeepsNoBuyer(t *testing.T) {
+	r := newRoom(t)
+	lot := r.lot(50)
+	r.must(r.Exit(r.ctx, r.me(), lot, holdfast.Exit{Way: holdfast.ExitDisclosed, Reason: "to the trade", Disclosed: "worms on 2 of 30"}))
+	for _, f := range []desk.SaleForm{{Name: "Ada", Count: 51}, {Name: "Ada", Count: 1, Note: strings.Repeat("x", 2001)}, {Name: "Ada", Count: 1, Papers: holdfast.Papers{Place: strings.Repeat("x", 201)}}} {
+		if err := r.Sell(r.ctx, r.me(), lot, f); err == nil {
+			t.Errorf("%+v was sold", f)
+		}
+	}
+	if all, err := r.Store.Buyers(r.ctx); err != nil || len(all) > 0 {
+		t.Errorf("buyers of refused sales: %v, %v", all, err)
+	}
+	r.must(r.Sell(r.ctx, r.me(), lot, desk.SaleForm{Name: "Ada", Count: 1}))
+	if all, err := r.Store.Buyers(r.ctx); err != nil || len(all) != 1 || all[0].Name != "Ada" {
+		t.Errorf("buyers: %v, %v", all, err)
 	}
 }
 

@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"holdfast"
-	"holdfast/reference"
 )
 
 // GateItem is one condition of the release gate: met or not, and if not what would meet it.
@@ -50,7 +49,7 @@ func (v *LotView) suspicion() GateItem {
 	it := GateItem{Key: "suspicion", Name: "Nothing suspected that must be reported or has no cure", Absolute: true}
 	var names []string
 	for _, s := range suspected(v.Lot) {
-		names = append(names, Called(s))
+		names = append(names, SuspectedSays(v.Lot, s))
 	}
 	if len(names) == 0 {
 		it.Met, it.Says = true, "None recorded."
@@ -61,13 +60,23 @@ func (v *LotView) suspicion() GateItem {
 	return it
 }
 
+// SuspectedSays names what a lot is suspected of, and in which lot it was if that
+// is another.
+func SuspectedSays(l *holdfast.Lot, condition string) string {
+	say := Called(condition)
+	if in := l.SuspectedIn[condition]; in != "" {
+		say += " (in lot " + in + ")"
+	}
+	return say
+}
+
 // suspected returns, in alphabetical order, what a lot is suspected of that must
 // be reported or has no cure: what somebody recorded, and what signs speak of
 // that were found and not lifted since.
 func suspected(l *holdfast.Lot) []string {
 	all := slices.Clone(l.Suspects)
 	for cond := range l.LastSign {
-		if c, ok := reference.Builtin().Condition(cond); ok && (c.KillsNoCure || c.NotifiableSuspect) && !cleared(l, cond) && !slices.Contains(all, cond) {
+		if stops(cond) && !cleared(l, cond) && !slices.Contains(all, cond) {
 			all = append(all, cond)
 		}
 	}

@@ -129,7 +129,11 @@ func (d *Desk) Inspect(ctx context.Context, by Actor, lot, tank string, p holdfa
 			return "", err
 		}
 	}
-	return d.writeFirst(ctx, by, note{lot, tank, &p})
+	stop, err := d.foundStops(ctx, l, &p)
+	if err != nil {
+		return "", err
+	}
+	return d.writeFirst(ctx, by, append([]note{{lot, tank, &p}}, stop...)...)
 }
 
 // Running returns the figure of a condition as it would stand with the animals

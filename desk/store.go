@@ -49,6 +49,8 @@ type Batch struct {
 	// them; if one has moved on, the batch is refused as a conflict. Seq 0 says
 	// that nothing of that name may exist.
 	Unchanged []Standing
+	// Buyer, if there is one, is kept with the entries or not at all.
+	Buyer *Buyer
 }
 
 // Standing is a subject with the number of its last entry.

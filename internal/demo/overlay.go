@@ -30,7 +30,12 @@ func newOverlay(ctx context.Context, s desk.Store) (*overlay, error) {
 }
 
 // Append keeps the batch for the day's end.
-func (o *overlay) Append(_ context.Context, b desk.Batch) ([]desk.Receipt, error) {
+func (o *overlay) Append(ctx context.Context, b desk.Batch) ([]desk.Receipt, error) {
+	if b.Buyer != nil {
+		if err := o.SaveBuyer(ctx, *b.Buyer); err != nil {
+			return nil, err
+		}
+	}
 	var receipts []desk.Receipt
 	for _, e := range b.Entries {
 		o.head++

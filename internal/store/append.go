@@ -39,6 +39,11 @@ func (s *Store) Append(ctx context.Context, b desk.Batch) ([]desk.Receipt, error
 		if err := w.appendNew(ctx, b.Entries, receipts); err != nil {
 			return err
 		}
+		if b.Buyer != nil {
+			if err := t.saveBuyer(ctx, *b.Buyer); err != nil {
+				return err
+			}
+		}
 		f = newFolder(t, s.sum, s.cache, w)
 		return f.write(ctx, w.touched)
 	}, func() {

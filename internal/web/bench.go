@@ -465,7 +465,7 @@ func (s *Server) benchSave(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if second {
-		return s.recorded(w, r, lotURL(b.View.Lot.ID)+"/bench/second?day="+url.QueryEscape(b.Day.String()), "", id)
+		return s.recordedTogether(w, r, lotURL(b.View.Lot.ID)+"/bench/second?day="+url.QueryEscape(b.Day.String()), "", id)
 	}
-	return s.recorded(w, r, lotURL(b.View.Lot.ID), "", id)
+	return s.recordedTogether(w, r, lotURL(b.View.Lot.ID), "", id)
 }

@@ -99,7 +99,7 @@ func (s *Server) confirm(w http.ResponseWriter, r *http.Request) error {
 	lot := f.Typed("lot")
 	if f.OK() {
 		if _, err = s.Desk.Confirm(r.Context(), by, lot, p); err == nil {
-			return s.recorded(w, r, "/signs/cases", "", by.ID)
+			return s.recordedTogether(w, r, "/signs/cases", "", by.ID)
 		}
 	}
 	refused, status, err := refusal(f, err)

@@ -296,7 +296,7 @@ func (s *Server) lookWrite(w http.ResponseWriter, r *http.Request, v *desk.LotVi
 	if err != nil {
 		return err
 	}
-	return s.recorded(w, r, "/lots/"+v.Lot.ID, "", id)
+	return s.recordedTogether(w, r, "/lots/"+v.Lot.ID, "", id)
 }
 
 // keyDrawings are line drawings for the verdict keys, in a box of 34 by 34:

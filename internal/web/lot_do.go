@@ -220,8 +220,8 @@ func lotLift(d *doing) error {
 	for _, o := range liftable(d.lot) {
 		known = append(known, o.Value)
 	}
-	suspect, reason := d.form.OneOf("suspect", known, true), d.form.Text("reason", 2000, true)
-	return d.run(func() error { return d.desk.Lift(d.ctx, d.by, d.lot.ID, suspect, reason) })
+	suspect, reason, also := d.form.OneOf("suspect", known, true), d.form.Text("reason", 2000, true), d.yes("also")
+	return d.run(func() error { return d.desk.Lift(d.ctx, d.by, d.lot.ID, suspect, reason, also) })
 }
 
 // renamed puts a use case's faults at the field where the form has it.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"holdfast"
 	"holdfast/desk"
@@ -90,7 +91,7 @@ func (b *lotBuild) forms(ctx context.Context, l *page.Lot, gate []desk.GateItem)
 	if err := b.gateForms(l, gate); err != nil {
 		return err
 	}
-	if err := b.decide(l); err != nil {
+	if err := b.decide(ctx, l); err != nil {
 		return err
 	}
 	return b.happened(ctx, l)
@@ -135,7 +136,7 @@ func (b *lotBuild) gateForms(l *page.Lot, gate []desk.GateItem) error {
 }
 
 // decide are the other ways out, holding and lifting.
-func (b *lotBuild) decide(l *page.Lot) error {
+func (b *lotBuild) decide(ctx context.Context, l *page.Lot) error {
 	lot := b.v.Lot
 	if lot.Status == holdfast.Closed {
 		return nil
@@ -162,14 +163,27 @@ func (b *lotBuild) decide(l *page.Lot) error {
 	}
 	hold, err := b.s.act(lot.ID, "hold", "Hold it, or suspect something", "Hold it", b.tried, areaPart("reason", "Why", "", 2000), suspect)
 	hold.Weight = view.Marked
-	hold.Lead = "While something is suspected nothing is sold, moved or poured away. Call the authority or an aquatic veterinarian; your local law says what must be reported."
+	hold.Lead = "While something is suspected nothing is sold, moved or poured away. Call the authority or an aquatic veterinarian; your local law says what must be reported. A suspicion also holds every lot that these animals came from or went into; if it must be reported, whatever stands in one tank with them too."
 	if err != nil {
 		return err
 	}
 	l.Decide = append(l.Decide, exit, hold)
 	if options := liftable(lot); len(options) > 0 {
-		lift, err := b.s.act(lot.ID, "lift", "Lift a suspicion", "Lift it", b.tried, selectPart("suspect", "No longer suspected", "", options...),
-			areaPart("reason", "What the authority, the laboratory or the veterinarian said", "Who said it, when, and how it was shown.", 2000))
+		parts := []page.Part{selectPart("suspect", "No longer suspected", "", options...)}
+		var with []string
+		for _, o := range options {
+			held, err := b.s.Desk.HeldWith(ctx, lot.ID, o.Value)
+			if err != nil {
+				return err
+			}
+			with = append(with, held...)
+		}
+		if slices.Sort(with); len(with) > 0 {
+			parts = append(parts, selectPart("also", "For which lots", "Held with it: "+strings.Join(slices.Compact(with), ", "),
+				view.Option{Label: "This lot alone"}, view.Option{Value: "yes", Label: "All that are held with it for the same"}))
+		}
+		lift, err := b.s.act(lot.ID, "lift", "Lift a suspicion", "Lift it", b.tried, append(parts,
+			areaPart("reason", "What the authority, the laboratory or the veterinarian said", "Who said it, when, and how it was shown.", 2000))...)
 		if err != nil {
 			return err
 		}

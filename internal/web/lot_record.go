@@ -54,7 +54,7 @@ func recordStand(rec *desk.Record, p *page.Record) {
 		p.Stops = append(p.Stops, fmt.Sprintf("After the release, on %s, signs were found on %s of %s looked at: %s.", desk.ShortDay(a.Day), words.Int(a.Positive), words.Int(a.Looked), strings.Join(a.Found, ", ")))
 	}
 	for _, s := range rec.Lot.Suspects {
-		p.Stops = append(p.Stops, desk.Called(s)+" is suspected. Nothing of this lot may leave.")
+		p.Stops = append(p.Stops, desk.SuspectedSays(rec.Lot, s)+" is suspected. Nothing of this lot may leave.")
 	}
 	p.Signed = signedFacts(rec.Overrides)
 }

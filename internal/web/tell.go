@@ -113,6 +113,8 @@ func tellCare(ev holdfast.Event) string {
 		return tellVisit(p)
 	case *holdfast.Declared:
 		return tellDeclared(p)
+	case *holdfast.PapersAdded:
+		return tellPapers(p)
 	case *holdfast.Note:
 		return p.Text
 	case *holdfast.Correction:
@@ -126,9 +128,9 @@ func tellDecision(ev holdfast.Event) string {
 	case *holdfast.Hold:
 		switch {
 		case p.Suspect != "":
-			return because("Everything held: "+desk.Called(p.Suspect)+" suspected", p.Reason)
+			return because("Everything held: "+desk.Called(p.Suspect)+" suspected"+withLots(ev, p, "which share animals or water"), p.Reason)
 		case p.Cleared != "":
-			return because("No longer suspected: "+desk.Called(p.Cleared), p.Reason)
+			return because("No longer suspected: "+desk.Called(p.Cleared)+withLots(ev, p, "which were held with it"), p.Reason)
 		}
 		return because("Held", p.Reason)
 	case *holdfast.Release:
@@ -147,6 +149,22 @@ func tellDecision(ev holdfast.Event) string {
 		return fmt.Sprintf("Sold %s to %s.", words.Int(p.Count), p.Buyer)
 	}
 	return "Entry of kind " + string(ev.Kind) + "."
+}
+
+// mostNamed is how many lots of a suspicion a sentence names.
+const mostNamed = 6
+
+// withLots names the lot of a suspicion and those it holds too.
+func withLots(ev holdfast.Event, p *holdfast.Hold, why string) string {
+	if len(p.Also) == 0 {
+		return ""
+	}
+	named := p.Also[:min(len(p.Also), mostNamed)]
+	say := fmt.Sprintf(" in lot %s, with it %s, %s", ev.Lot, strings.Join(named, ", "), why)
+	if n := len(p.Also) - len(named); n > 0 {
+		say = fmt.Sprintf(" in lot %s, with it %s and %s, %s", ev.Lot, strings.Join(named, ", "), words.Plural(n, "other", "others"), why)
+	}
+	return say
 }
 
 var exitWords = map[string]string{

@@ -57,6 +57,25 @@ func testBuyers(t *testing.T, fresh Fresh) {
 
 	m := &Maker{}
 	must(t, s, m.Arrival()...)
+	// A buyer comes with the entries or not at all.
+	sale := []holdfast.Entry{m.Entry("A", "T1", &holdfast.Sale{Buyer: "b-3", Count: 3})}
+	cy := &desk.Buyer{Pseudonym: "b-3", Name: "Cy"}
+	_, err = s.Append(ctx, desk.Batch{Entries: sale, Buyer: cy, Unchanged: []desk.Standing{{Subject: holdfast.Subject{Type: holdfast.SubjectLot, ID: "A"}}}})
+	wantKind(t, err, holdfast.Conflict)
+	_, err = s.Append(ctx, desk.Batch{Entries: sale, Buyer: &desk.Buyer{Pseudonym: "no name", Name: "Cy"}})
+	wantKind(t, err, holdfast.Invalid)
+	if _, err := s.Entry(ctx, sale[0].ID); err == nil {
+		t.Error("a sale was kept without its buyer")
+	}
+	_, err = s.Buyer(ctx, "b-3")
+	wantKind(t, err, holdfast.NotFound)
+	if _, err := s.Append(ctx, desk.Batch{Entries: sale, Buyer: cy}); err != nil {
+		t.Fatal(err)
+	}
+	if b, err := s.Buyer(ctx, "b-3"); b != *cy || err != nil {
+		t.Errorf("buyer is %+v, %v", b, err)
+	}
+
 	must(t, s, m.Entry("A", "T1", &holdfast.Sale{Buyer: "b-1", Count: 3}))
 	_, hash, err := s.Head(ctx)
 	if err != nil {

@@ -33,7 +33,7 @@ func entry(t *rapid.T, m *Maker, before []holdfast.Entry) holdfast.Entry {
 	lot, tank := name("lot", "A", "B", "D"), name("tank", "T1", "T2", "T3")
 	n := rapid.IntRange(1, 40).Draw(t, "n")
 	var e holdfast.Entry
-	switch rapid.IntRange(0, 13).Draw(t, "kind") {
+	switch rapid.IntRange(0, 15).Draw(t, "kind") {
 	case 0:
 		e = m.Entry(lot, name("maybe", "", tank), &holdfast.LotSplit{NewLot: name("new", "A", "B", "D", "F"), Count: n, Stock: Stock("C1", "Red")})
 	case 1:
@@ -64,6 +64,11 @@ func entry(t *rapid.T, m *Maker, before []holdfast.Entry) holdfast.Entry {
 		e = m.Entry(lot, "", &holdfast.Release{Line: holdfast.LineClear, LineValue: .95, BagSize: 10, Alive: n, Model: "test"})
 	case 12:
 		e = m.Entry(lot, "", &holdfast.Note{Text: fmt.Sprintf("%d é \u2028 \"q\"", n)})
+	case 13:
+		also := rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"A", "B", "D", "F"}), 0, 3, rapid.ID[string]).Draw(t, "also")
+		e = m.Entry(lot, "", &holdfast.Hold{Reason: "many dead", Suspect: "listed_disease", Also: also})
+	case 14:
+		e = m.Entry("", "", &holdfast.PapersAdded{Consignment: name("delivery", "C1", "C2"), Papers: holdfast.Papers{Certificate: fmt.Sprint(n)}})
 	default:
 		e = m.Correct(rapid.SampledFrom(before).Draw(t, "corrected"))
 	}
