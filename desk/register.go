@@ -63,9 +63,13 @@ type Movement struct {
 	Other string
 	// Papers are what went along; all of it may be empty.
 	Papers holdfast.Papers
-	How    string
-	Who    string
-	Entry  holdfast.ID
+	// Delivery is the consignment that a lot came with, Sale says that this is one:
+	// only these have papers.
+	Delivery string
+	Sale     bool
+	How      string
+	Who      string
+	Entry    holdfast.ID
 }
 
 // DeathLine is animals that died, by lot and day.
@@ -270,6 +274,7 @@ func (r *Register) add(day holdfast.Day, l *holdfast.Lot, onHand int, supplier s
 	case *holdfast.LotOpened:
 		papers = came
 		move(true, p.Declared, supplier, "delivery "+p.Consignment)
+		r.Movements[len(r.Movements)-1].Delivery = p.Consignment
 	case *holdfast.LotSplit:
 		if p.NewLot == l.ID {
 			move(true, p.Count, "", "split from lot "+ev.Lot)
@@ -289,10 +294,9 @@ func (r *Register) add(day holdfast.Day, l *holdfast.Lot, onHand int, supplier s
 		if name == "" {
 			name = "buyer " + p.Buyer
 		}
-		if p.Papers != nil {
-			papers = *p.Papers
-		}
+		papers = l.SalePapers(ev)
 		move(false, p.Count, name, "sale")
+		r.Movements[len(r.Movements)-1].Sale = true
 	case *holdfast.Removal:
 		move(false, p.Count, "", "taken out: "+p.Reason)
 	case *holdfast.Exit:
@@ -318,11 +322,15 @@ func (r *Register) add(day holdfast.Day, l *holdfast.Lot, onHand int, supplier s
 			Form: p.Form, Active: p.Active, Batch: p.Batch, MgL: p.TargetMgL, WeighedG: p.WeighedG, VolumeL: p.VolumeL, Hours: p.Hours,
 			Count: p.Count, Held: p.Held, Who: ev.Who, Reason: foundBefore(l, ev), Prescription: p.Prescription, Disposal: p.Disposal, Entry: ev.ID})
 	case *holdfast.Hold:
+		in := ""
+		if ev.Lot != l.ID {
+			in = " in lot " + ev.Lot
+		}
 		switch {
 		case p.Suspect != "":
-			measure("everything held, "+lower(Called(p.Suspect))+" suspected: "+p.Reason, tank())
+			measure("everything held, "+lower(Called(p.Suspect))+" suspected"+in+": "+p.Reason, tank())
 		case p.Cleared != "":
-			measure("no longer suspected, "+lower(Called(p.Cleared))+": "+p.Reason, tank())
+			measure("no longer suspected, "+lower(Called(p.Cleared))+in+": "+p.Reason, tank())
 		default:
 			measure("held: "+p.Reason, tank())
 		}

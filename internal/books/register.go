@@ -25,7 +25,7 @@ func Register(ctx context.Context, d *desk.Desk, from, to holdfast.Day) ([]paper
 	for _, m := range r.Movements {
 		out.Movements = append(out.Movements, paper.Movement{When: m.Day.Date(), In: m.In, Lot: m.Lot, Species: m.Species, Strain: m.Strain,
 			Category: "ornamental aquatic animals", Count: int64(m.Count), Unit: m.Tank, Place: placed(m), PlaceNumber: m.Papers.PlaceNumber,
-			Transporter: m.Papers.Transporter, Certificate: m.Papers.Certificate, Border: joined(m.Papers.BorderPost, m.Papers.PreNotice), Note: m.How})
+			Transporter: m.Papers.Transporter, Certificate: m.Papers.Certificate, Invoice: m.Papers.Invoice, Border: joined(m.Papers.BorderPost, m.Papers.PreNotice), Note: m.How})
 	}
 	for _, x := range r.Deaths {
 		share := math.NaN()

@@ -101,6 +101,20 @@ var places = []place{
 	}, ""},
 	{"GET /receive", at("/receive"), "/receive"},
 	{"GET /deliveries/{id}", func(w *world) []string { return []string{"/deliveries/" + w.delivery} }, ""},
+	{"GET /deliveries/{id}/papers", func(w *world) []string { return []string{"/deliveries/" + w.delivery + "/papers"} }, ""},
+	{"GET /lots/{id}/sales/{entry}/papers", func(w *world) []string {
+		l, err := w.Lot(context.Background(), w.recalled)
+		if err != nil {
+			return nil
+		}
+		var all []string
+		for _, ev := range l.Events {
+			if ev.Kind == holdfast.KindSale {
+				all = append(all, "/lots/"+l.ID+"/sales/"+string(ev.ID)+"/papers")
+			}
+		}
+		return all
+	}, ""},
 	{"GET /tanks", at("/tanks"), "/tanks"},
 	{"GET /tanks/new", at("/tanks/new"), "/tanks/new"},
 	{"GET /tanks/{id}", func(w *world) []string { return []string{"/tanks/" + w.tank, "/tanks/1", "/tanks/38"} }, ""},

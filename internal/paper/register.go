@@ -39,6 +39,7 @@ type Movement struct {
 	PlaceNumber string // registration or approval number of that place
 	Transporter string
 	Certificate string // number of the health certificate or other paper
+	Invoice     string // number of the invoice or delivery note
 	Border      string // border post and reference of the notice given there
 	Note        string
 }
@@ -180,9 +181,9 @@ func (r Register) movements(in bool) Sheet {
 		}
 	}
 	cols := columns("Date", Date, "Lot", Text, "Species", Text, "Strain", Text, "Category", Text, "Animals", Count, unit, Text,
-		place, Text, place+": number", Text, "Transporter", Text, "Certificate", Text, "Border post and notice", Text, "Note", Text)
+		place, Text, place+": number", Text, "Transporter", Text, "Certificate", Text, "Invoice", Text, "Border post and notice", Text, "Note", Text)
 	return table(name, cols, rows, func(m Movement) []Cell {
-		return []Cell{D(m.When), T(m.Lot), T(m.Species), T(m.Strain), T(m.Category), N(m.Count), T(m.Unit), T(m.Place), T(m.PlaceNumber), T(m.Transporter), T(m.Certificate), T(m.Border), T(m.Note)}
+		return []Cell{D(m.When), T(m.Lot), T(m.Species), T(m.Strain), T(m.Category), N(m.Count), T(m.Unit), T(m.Place), T(m.PlaceNumber), T(m.Transporter), T(m.Certificate), T(m.Invoice), T(m.Border), T(m.Note)}
 	})
 }
 

@@ -43,11 +43,11 @@ func TestRegister(t *testing.T) {
 	}
 	for sheet, want := range map[string][][]string{
 		"Movements in": {
-			{"Date", "Lot", "Species", "Strain", "Category", "Animals", "Into unit", "From", "From: number", "Transporter", "Certificate", "Border post and notice", "Note"},
-			{"2026-11-25", "BV 2511", "Neocaridina davidi", "Blue Velvet", "ornamental crustaceans", "200", "Tank 16", "Ninefold Pond Farm", "YY 1", "air freight", "C-77", "Harbour, N-9", "'=not a formula"},
+			{"Date", "Lot", "Species", "Strain", "Category", "Animals", "Into unit", "From", "From: number", "Transporter", "Certificate", "Invoice", "Border post and notice", "Note"},
+			{"2026-11-25", "BV 2511", "Neocaridina davidi", "Blue Velvet", "ornamental crustaceans", "200", "Tank 16", "Ninefold Pond Farm", "YY 1", "air freight", "C-77", "", "Harbour, N-9", "'=not a formula"},
 		},
 		"Movements out": {
-			{"Date", "Lot", "Species", "Strain", "Category", "Animals", "Left unit", "To", "To: number", "Transporter", "Certificate", "Border post and notice", "Note"},
+			{"Date", "Lot", "Species", "Strain", "Category", "Animals", "Left unit", "To", "To: number", "Transporter", "Certificate", "Invoice", "Border post and notice", "Note"},
 			{"2026-11-25", "BV 2507", "Neocaridina davidi", "", "", "10", "Tank 3", "buyer 41"},
 		},
 		"Deaths": {

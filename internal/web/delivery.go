@@ -33,6 +33,7 @@ func (s *Server) delivery(w http.ResponseWriter, r *http.Request) error {
 	for _, x := range paperWords(c.Papers, arrivedPapers) {
 		d.Papers = append(d.Papers, [2]string{words.Capital(x[0]), x[1]})
 	}
+	d.PapersURL = deliveryPapersURL(c.ID)
 	d.AskURL = "/ask?delivery=" + url.QueryEscape(c.ID)
 	for _, x := range desk.Declarations(c) {
 		d.Declared = append(d.Declared, [2]string{x.Ask, ended(x.Answer) + " (" + backedWords[x.Backed] + ")"})

@@ -191,6 +191,11 @@ func (b *lotBuild) links(l *page.Lot) {
 	if b.v.Consignment.Known {
 		l.Links = append(l.Links, page.Link{Label: "The delivery it came with", URL: "/deliveries/" + url.PathEscape(lot.Consignment)})
 	}
+	for _, s := range lot.Suspects {
+		if in := lot.SuspectedIn[s]; in != "" && in != lot.Parent {
+			l.Links = append(l.Links, page.Link{Label: "Lot " + in + ", in which " + words.MidSentence(desk.Called(s)) + " was suspected", URL: lotURL(in)})
+		}
+	}
 	if lot.Parent != "" {
 		l.Links = append(l.Links, page.Link{Label: "Lot " + lot.Parent + ", from which it was split", URL: lotURL(lot.Parent)})
 	}
@@ -205,7 +210,7 @@ func lotStanding(v *desk.LotView, gate []desk.GateItem) (view.Mark, string) {
 	}
 	var suspects, found []string
 	for _, s := range l.Suspects {
-		suspects = append(suspects, desk.Called(s))
+		suspects = append(suspects, desk.SuspectedSays(l, s))
 	}
 	for _, a := range v.Assessed {
 		if a.Figure.Positive > 0 {
@@ -372,6 +377,11 @@ func (b *lotBuild) sold(ctx context.Context) ([]page.Sold, error) {
 		}
 		if row.Contact == "" {
 			row.Contact = "–"
+		}
+		papers := b.v.Lot.SalePapers(ev)
+		row.Papers, row.PapersURL = papersSay(papers, soldPapers), salePapersURL(b.v.Lot.ID, ev.ID)
+		if row.Papers == "" {
+			row.Papers = "Add papers"
 		}
 		all = append(all, row)
 	}

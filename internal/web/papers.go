@@ -1,6 +1,8 @@
 package web
 
 import (
+	"strings"
+
 	"holdfast"
 	"holdfast/internal/web/form"
 	"holdfast/internal/web/view"
@@ -17,6 +19,7 @@ type paperField struct {
 }
 
 var (
+	invoice     = paperField{"invoice", "Invoice or delivery note, its number", "invoice", 120, func(p *holdfast.Papers) *string { return &p.Invoice }}
 	certificate = paperField{"certificate", "Health certificate, its number", "certificate", 120, func(p *holdfast.Papers) *string { return &p.Certificate }}
 	transporter = paperField{"transporter", "Who carried them", "carried by", 120, func(p *holdfast.Papers) *string { return &p.Transporter }}
 	borderPost  = paperField{"border_post", "Border post", "border post", 120, func(p *holdfast.Papers) *string { return &p.BorderPost }}
@@ -29,11 +32,11 @@ var (
 	arrivedPapers = []paperField{certificate,
 		{"place", "Where they were loaded", "loaded at", 200, func(p *holdfast.Papers) *string { return &p.Place }},
 		{"place_number", "Registration or approval number there", "number of that place", 120, func(p *holdfast.Papers) *string { return &p.PlaceNumber }},
-		transporter, borderPost, preNotice}
+		invoice, transporter, borderPost, preNotice}
 	soldPapers = []paperField{
 		{"place", "Where they go, if to the trade", "to", 200, func(p *holdfast.Papers) *string { return &p.Place }},
 		{"place_number", "Registration or approval number there", "number of that place", 120, func(p *holdfast.Papers) *string { return &p.PlaceNumber }},
-		transporter, certificate}
+		transporter, certificate, invoice}
 )
 
 func readPapers(f *form.Form, fields []paperField) (p holdfast.Papers) {
@@ -49,6 +52,15 @@ func paperFields(f *form.Form, fields []paperField) []view.Field {
 		all = append(all, view.Field{Name: x.name, Label: x.label, Value: f.Typed(x.name), Err: f.Err(x.name), Max: x.longest, Half: true})
 	}
 	return all
+}
+
+// papersSay are the papers in one text.
+func papersSay(p holdfast.Papers, fields []paperField) string {
+	var all []string
+	for _, x := range paperWords(&p, fields) {
+		all = append(all, x[0]+" "+x[1])
+	}
+	return strings.Join(all, "; ")
 }
 
 // paperWords are the papers in pairs of short name and text, what is missing left out.

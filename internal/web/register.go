@@ -100,7 +100,7 @@ func registerSections(reg *desk.Register) []page.RegisterSection {
 				if m.In {
 					way = "in"
 				}
-				return []view.Cell{text(day(m.Day)), text(way), lot(m.Lot), text(m.Strain), count(m.Count), text(m.Other), text(m.How), text(papersSay(m)), text(m.Who)}
+				return []view.Cell{text(day(m.Day)), text(way), lot(m.Lot), text(m.Strain), count(m.Count), text(m.Other), text(m.How), papersCell(m), text(m.Who)}
 			}),
 		section("deaths", "Deaths", "None recorded in these days.", len(reg.Deaths),
 			[]view.Column{{Label: "Day"}, {Label: "Lot"}, {Label: "Tank"}, {Label: "What"}, {Label: "Dead", Num: true}, {Label: "Alive before", Num: true}, {Label: "Cause"}, {Label: "Who"}},
@@ -140,17 +140,20 @@ func registerSections(reg *desk.Register) []page.RegisterSection {
 	}
 }
 
-// papersSay are the papers of a movement in one text.
-func papersSay(m desk.Movement) string {
-	fields := soldPapers
-	if m.In {
-		fields = arrivedPapers
+// papersCell are the papers of a movement, and the way to their form where they
+// are a delivery's or a sale's.
+func papersCell(m desk.Movement) view.Cell {
+	c := view.Cell{Text: papersSay(m.Papers, soldPapers)}
+	switch {
+	case m.Delivery != "":
+		c = view.Cell{Text: papersSay(m.Papers, arrivedPapers), URL: deliveryPapersURL(m.Delivery)}
+	case m.Sale:
+		c.URL = salePapersURL(m.Lot, m.Entry)
 	}
-	var all []string
-	for _, x := range paperWords(&m.Papers, fields) {
-		all = append(all, x[0]+" "+x[1])
+	if c.Text == "" && c.URL != "" {
+		c.Text = "Add papers"
 	}
-	return strings.Join(all, "; ")
+	return c
 }
 
 func (s *Server) registerBook(w http.ResponseWriter, r *http.Request) error {

@@ -98,6 +98,10 @@ func (s *Server) routes() []route {
 		{pattern: "POST /receive", handle: s.receiveSave, body: uploadBody},
 		{pattern: "POST /receive/list", handle: s.packingList, body: uploadBody},
 		{pattern: "GET /deliveries/{id}", handle: s.delivery},
+		{pattern: "GET /deliveries/{id}/papers", handle: s.papers},
+		{pattern: "POST /deliveries/{id}/papers", handle: s.papersSave},
+		{pattern: "GET /lots/{id}/sales/{entry}/papers", handle: s.papers},
+		{pattern: "POST /lots/{id}/sales/{entry}/papers", handle: s.papersSave},
 
 		{pattern: "GET /round", handle: s.round},
 		{pattern: "POST /round/tick", handle: s.roundTick},
