@@ -267,6 +267,13 @@ func TestDemoStoppedHalfwayIsRefused(t *testing.T) {
 	}
 }
 
+func TestProxyThatIsNoAddress(t *testing.T) {
+	status, out, err := says(t, "serve", "--data", filepath.Join(t.TempDir(), "shop"), "--listen", "127.0.0.1:0", "--proxy", "my-proxy")
+	if status != 2 || out != "" || !strings.Contains(err, "no address and no network") {
+		t.Errorf("status %d, %q, %q", status, out, err)
+	}
+}
+
 // A making that was stopped before the first entry left nothing behind: it
 // begins again.
 func TestDemoStoppedBeforeItBeganBeginsAgain(t *testing.T) {

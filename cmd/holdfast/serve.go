@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
 	"os"
 	"runtime/debug"
 	"sync/atomic"
@@ -33,6 +34,7 @@ type Listen struct {
 	Listen string   `default:"127.0.0.1:8420" placeholder:"ADDR" help:"Address to listen on. Other machines reach it only when a password is set."`
 	Host   []string `placeholder:"NAME" help:"Name by which the desk may be called, beside localhost; may be repeated."`
 	HTTPS  bool     `name:"https" help:"People reach the desk by https, through a proxy."`
+	Proxy  []string `placeholder:"ADDR" help:"Address or network of that proxy, such as 127.0.0.1: it is then believed about who calls (X-Forwarded-For), and wrong passwords are counted for each caller, not for all of them together; may be repeated."`
 	Quiet  bool     `help:"Write no request log."`
 }
 
@@ -130,7 +132,11 @@ func (l Listen) serve(env *cli.Env, f *folder, dir string, prepare func(context.
 	photos := media.Open(dir)
 	room := darkroom.Open(dir, photos, nativeJPEG())
 	worker := darkroom.NewWorker(room, f.desk, log)
-	s, err := web.New(web.Config{Desk: f.desk, Door: d, Photos: photos, Pictures: room, Wake: worker.Wake, Hosts: l.Host, Secure: l.HTTPS, Log: log, Ready: f.ready})
+	proxies, err := l.proxies()
+	if err != nil {
+		return err
+	}
+	s, err := web.New(web.Config{Desk: f.desk, Door: d, Photos: photos, Pictures: room, Wake: worker.Wake, Hosts: l.Host, Secure: l.HTTPS, Proxies: proxies, Log: log, Ready: f.ready})
 	if err != nil {
 		return err
 	}
@@ -185,6 +191,22 @@ func nativeJPEG() photo.JPEGScaler {
 		return nil
 	}
 	return lib
+}
+
+// proxies are the named proxies as networks; an address is a network of one.
+func (l Listen) proxies() ([]netip.Prefix, error) {
+	var all []netip.Prefix
+	for _, text := range l.Proxy {
+		p, err := netip.ParsePrefix(text)
+		if a, alone := netip.ParseAddr(text); alone == nil {
+			p, err = netip.PrefixFrom(a, a.BitLen()), nil
+		}
+		if err != nil {
+			return nil, &holdfast.Error{Kind: holdfast.Invalid, Field: "proxy", Message: fmt.Sprintf("%q is no address and no network", text), Hint: "Write it as 127.0.0.1 or 10.0.0.0/8."}
+		}
+		all = append(all, p)
+	}
+	return all, nil
 }
 
 func listenError(addr string, err error) error {

@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
 	"sync"
 	"time"
 
@@ -37,6 +38,10 @@ type Config struct {
 	// Secure says that people reach the desk by https, through a proxy; the
 	// cookie is then sent by https only.
 	Secure bool
+	// Proxies are the addresses of proxies that are taken at their word about who
+	// calls, in X-Forwarded-For; without any, all who come through one are counted
+	// together when passwords are tried.
+	Proxies []netip.Prefix
 	// Runs is how many simulated lots stand behind each course of treatment, at
 	// least 100; 0 means 1,000. A first answer takes a fifth of them, the course
 	// that is shown in full twice as many.

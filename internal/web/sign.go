@@ -2,7 +2,6 @@ package web
 
 import (
 	"errors"
-	"net"
 	"net/http"
 	"net/url"
 	"strings"
@@ -71,7 +70,7 @@ func (s *Server) signIn(w http.ResponseWriter, r *http.Request) error {
 		return badForm(err)
 	}
 	back := r.PostForm.Get("back")
-	from, _, _ := net.SplitHostPort(r.RemoteAddr)
+	from := s.clientOf(r)
 	ok, err := s.Door.Check(r.PostForm.Get("password"), from)
 	if errors.Is(err, door.ErrTooMany) {
 		s.Log.Warn("too many tries to sign in", "from", from)
