@@ -69,8 +69,9 @@ func (d *Desk) rememberBench(ctx context.Context, key string, v any) error {
 	return d.Store.Remember(ctx, benchTopic, key, raw)
 }
 
-// AddPhotos records photographs that the media store keeps, in one batch. Those
-// that the lot has already are passed over and returned.
+// AddPhotos records photographs that the media store keeps, in one batch, and asks
+// for them to be read. Those that the lot has already are passed over and
+// returned.
 func (d *Desk) AddPhotos(ctx context.Context, by Actor, lot string, all []holdfast.PhotoAdded) (added []holdfast.ID, known []holdfast.PhotoAdded, err error) {
 	l, err := d.Lot(ctx, lot)
 	if err != nil {
@@ -94,8 +95,35 @@ func (d *Desk) AddPhotos(ctx context.Context, by Actor, lot string, all []holdfa
 	if len(notes) == 0 {
 		return nil, known, nil
 	}
-	added, err = d.write(ctx, by, nil, notes...)
-	return added, known, err
+	if added, err = d.write(ctx, by, nil, notes...); err != nil {
+		return added, known, err
+	}
+	return added, known, d.askFor(ctx, lot, by, notes)
+}
+
+// askFor asks for new photographs to be read, without laying out the whole bench:
+// that would cost more with each part of a card.
+func (d *Desk) askFor(ctx context.Context, lot string, by Actor, added []note) error {
+	zone, err := d.Zone(ctx)
+	if err != nil {
+		return err
+	}
+	at := by.At
+	if at.IsZero() {
+		at = d.Now()
+	}
+	notes, err := d.Store.Notes(ctx, lot)
+	if err != nil {
+		return err
+	}
+	b := Bench{Day: holdfast.DayOf(holdfast.MicrosOf(at), zone)}
+	for _, n := range added {
+		b.Photos = append(b.Photos, &BenchPhoto{SHA256: n.payload.(*holdfast.PhotoAdded).SHA256})
+	}
+	if err := b.dress(notes); err != nil {
+		return err
+	}
+	return d.readings(ctx, lot, b.Photos)
 }
 
 // TakePhotosBack takes back, in one batch, the photographs that one person added

@@ -150,8 +150,9 @@ type Benches interface {
 	// WantReadings asks that photographs be read in a way. One that has been
 	// read so already, or is waiting to be, stays as it is.
 	WantReadings(ctx context.Context, lot, way string, shas []string) error
-	// OpenReadings returns photographs that wait to be read, the longest waiting
-	// first. One that was tried [ReadingTries] times waits no more.
+	// OpenReadings returns photographs that wait to be read: those of the lot that
+	// was asked for last before others, because somebody looks on, and the longest
+	// waiting first. One that was tried [ReadingTries] times waits no more.
 	OpenReadings(ctx context.Context, limit int) ([]Want, error)
 	// TryReading counts a try before it is made, so that a photograph that
 	// brings the program down is not tried for ever.

@@ -32,12 +32,13 @@ func (s *Store) WantReadings(ctx context.Context, lot, way string, shas []string
 	}, nil)
 }
 
-// OpenReadings returns photographs that wait to be read, the longest waiting
-// first.
+// OpenReadings returns photographs that wait to be read, those of the lot that
+// was asked for last before others, the longest waiting first.
 func (s *Store) OpenReadings(ctx context.Context, limit int) ([]desk.Want, error) {
 	var all []desk.Want
 	err := s.read(ctx, func(t *session) error {
-		return t.each(ctx, `SELECT sha, lot, wanted FROM photo_reading WHERE wanted <> have AND tries < $1 ORDER BY asked LIMIT $2`,
+		return t.each(ctx, `SELECT sha, lot, wanted FROM photo_reading WHERE wanted <> have AND tries < $1
+			ORDER BY CASE WHEN lot = (SELECT lot FROM photo_reading WHERE wanted <> have AND tries < $1 ORDER BY asked DESC LIMIT 1) THEN 0 ELSE 1 END, asked LIMIT $2`,
 			[]any{desk.ReadingTries, limit}, func(scan scan) error {
 				var w desk.Want
 				err := scan(&w.SHA256, &w.Lot, &w.Way)

@@ -67,10 +67,6 @@ func (s *Server) benchAdd(w http.ResponseWriter, r *http.Request) error {
 	for _, p := range known {
 		out.Known = append(out.Known, p.Name)
 	}
-	// Ask for the readings now, so that they have begun when the page is drawn.
-	if _, err := s.Desk.Bench(r.Context(), id, 0); err != nil {
-		return err
-	}
 	s.wake()
 	return s.benchAdded(w, r, out)
 }
