@@ -101,6 +101,60 @@ func TestFromCardToChance(t *testing.T) {
 	b.Quiet("bench")
 }
 
+// What has been read is shown while the rest of a card is still being sent, the
+// sharpest first; the page of the whole follows by itself.
+func TestShownWhileSending(t *testing.T) {
+	b := webtest.New(t)
+	s := open(t)
+	_, lots, err := s.Receive(t.Context(), desk.Actor{Who: "Mara"}, desk.Arrival{Supplier: "Invented Farm", Lines: []desk.ArrivalLine{{Strain: "Red cherry", Declared: 60}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.Look(webtest.Phone, webtest.Light)
+	b.Go(s.url + "/lots/" + lots[0] + "/bench")
+	var paths []string
+	for _, no := range []string{"204", "260", "212"} {
+		path, err := filepath.Abs("../demo/photographs/drawn-" + no + ".jpg")
+		if err != nil {
+			t.Fatal(err)
+		}
+		paths = append(paths, path)
+	}
+	// The second part waits on the line until it is let go.
+	webtest.Eval[bool](b, `(() => { const plain = window.fetch; let parts = 0;
+		window.fetch = async (to, how) => { if (how && how.method === "POST" && ++parts > 1) await new Promise((go) => { window.letGo = go; }); return plain(to, how); };
+		return true })()`)
+	b.Upload("#files", paths...)
+	b.Click("#add-photos .b.main")
+	wait(t, b, `document.querySelectorAll("#loose .frames > li").length === 2 && window.letGo`)
+	contains(t, b, "main", "2 of 3 files sent", "Sent so far")
+	s.read(t)
+	wait(t, b, `document.querySelector("#loose h2").innerText.startsWith("Read so far")`)
+	if first := webtest.Eval[string](b, `document.querySelector("#loose .frames img").alt`); first != "drawn-260.jpg" {
+		t.Errorf("%s stands first, not the sharpest", first)
+	}
+	if n := count(b, "#loose form") + count(b, "#loose a:not([target=_blank])"); n != 0 {
+		t.Errorf("%d forms and links would leave the page that is sending", n)
+	}
+	b.Axe("while sending")
+	b.NoSideScroll("while sending")
+	webtest.Eval[bool](b, `(window.letGo(), true)`)
+	wait(t, b, `location.search.includes("added=3") && document.readyState === "complete"`)
+	contains(t, b, "main", "3 photographs", "2 of 3 photographs read")
+	// The page follows the reading, and its form still sends a few at a time.
+	s.read(t)
+	wait(t, b, `!document.querySelector("[data-reading]") && document.querySelectorAll("#loose .frames > li").length === 3`)
+	path, err := filepath.Abs("../demo/photographs/drawn-214.jpg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	webtest.Eval[bool](b, `document.querySelector("#add-photos").closest("details").open = true`)
+	b.Upload("#files", path, paths[0])
+	b.Click("#add-photos .b.main")
+	wait(t, b, `/1 added, 1 were here already/.test((document.querySelector("[data-sent]") || {}).innerText)`)
+	b.Quiet("sending")
+}
+
 // The glass enlarges, moves, and measures by two taps.
 func TestGlassMeasures(t *testing.T) {
 	w := newWorld(t)

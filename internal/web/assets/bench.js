@@ -10,16 +10,17 @@
 
   // Sending many files: several small requests, so that a broken line loses
   // little and the person sees how far it is. What arrived twice is kept once.
-  const filesForm = $("form[data-files]");
-  // The first part is small, so that something can be read soon; later ones are
-  // larger, because each asks the desk for the whole bench.
-  const PART = 40 << 20, FEW = 12, MANY = 48;
+  // The form is looked up each time: the page may have been drawn anew.
+  const filesForm = () => $("form[data-files]");
+  // The first part is small, so that something can be read at once; each next
+  // one is twice as large.
+  const PART = 40 << 20, FEW = 2, MANY = 48;
   const parts = (files) => {
     const out = [[]];
-    let size = 0;
+    let size = 0, most = FEW;
     for (const f of files) {
       const last = out[out.length - 1];
-      if (last.length && (last.length >= (out.length > 1 ? MANY : FEW) || size + f.size > PART)) { out.push([f]); size = f.size; } else { last.push(f); size += f.size; }
+      if (last.length && (last.length >= most || size + f.size > PART)) { out.push([f]); size = f.size; most = Math.min(MANY, 2 * most); } else { last.push(f); size += f.size; }
     }
     return out;
   };
@@ -27,41 +28,58 @@
 
   // While the rest is being sent, what has been read is shown already, the best
   // first. Its links open beside the page, which has to stay.
-  let peeking = false, peekAt = 0;
   const peek = async (bench) => {
-    if (peeking || Date.now() < peekAt) return;
-    peeking = true;
     const began = Date.now();
+    let some = false;
     try {
       const next = new DOMParser().parseFromString(await (await fetch(bench, { credentials: "same-origin" })).text(), "text/html");
-      const loose = $("#loose", next), here = $("#loose");
-      if (sending && loose) {
-        for (const form of loose.querySelectorAll("form")) form.remove();
+      const loose = $("#loose", next), here = $("#loose"), form = filesForm();
+      if (sending && loose && form && !(here && $("details[open]", here))) {
+        const waits = [...loose.querySelectorAll(".frames > li[data-waits]")];
+        some = loose.querySelectorAll(".frames > li").length > waits.length;
+        if (some) for (const li of waits) li.remove();
+        for (const el of loose.querySelectorAll("form, .going-to")) el.remove();
         for (const a of loose.querySelectorAll("a")) a.target = "_blank";
-        if (here) here.replaceWith(loose); else (filesForm.closest("section") || filesForm).after(loose);
+        const says = $("h2", loose);
+        if (says) says.textContent = some ? "Read so far, the sharpest first" : "Sent so far";
+        if (here) here.replaceWith(loose); else (form.closest("section") || form).after(loose);
       }
-    } catch { /* the next part tries again */ }
-    peekAt = Date.now() + Math.max(2000, 4 * (Date.now() - began));
-    peeking = false;
+    } catch { /* the next look tries again */ }
+    const took = Date.now() - began;
+    if (sending) setTimeout(peek, Math.max(some ? 2000 : 500, 4 * took), bench);
   };
 
   const send = async (files) => {
-    if (sending || !files.length) return;
+    if (sending || !files.length || !filesForm()) return;
     sending = true;
-    const says = $("[data-sent]", filesForm);
+    const form = filesForm(), says = $("[data-sent]", form), bar = $("progress", form);
+    const bench = form.action.replace(/\/add$/, "");
+    form.classList.add("sending");
+    bar.max = files.length;
     let sent = 0, added = 0, first = "", last = "";
     const known = [], bad = [];
+    const rest = () => { sending = false; form.classList.remove("sending"); };
     for (const part of parts(files)) {
-      says.textContent = `${sent} of ${files.length} files sent.`;
+      says.textContent = `${sent} of ${files.length} files sent. Keep this page open.`;
+      bar.value = sent;
       const body = new FormData();
       for (const f of part) body.append("photo", f, f.name);
-      let answer;
-      for (let tries = 0; tries < 3 && !answer; tries++) {
+      let answer, refused = false;
+      for (let tries = 0; tries < 3 && !answer && !refused; tries++) {
         try {
-          const r = await fetch(filesForm.action, { method: "POST", body, credentials: "same-origin", headers: { Accept: "application/json" } });
+          const r = await fetch(form.action, { method: "POST", body, credentials: "same-origin", headers: { Accept: "application/json" } });
           if (r.ok) answer = await r.json();
-          else { for (const f of part) bad.push({ name: f.name, says: "The desk refused it." }); break; }
+          else {
+            refused = true;
+            const why = $(".problem .lines span", new DOMParser().parseFromString(await r.text(), "text/html"));
+            for (const f of part) bad.push({ name: f.name, says: (why && why.textContent.trim()) || "The desk refused it." });
+          }
         } catch { await new Promise((done) => setTimeout(done, 1500 * (tries + 1))); }
+      }
+      if (!answer && !refused) {
+        says.textContent = `No answer from the desk after ${sent} of ${files.length} files. Those sent are kept; press again to send the rest.`;
+        rest();
+        return;
       }
       if (answer) {
         added += answer.added;
@@ -69,18 +87,18 @@
         last = answer.last || last;
         known.push(...(answer.known || []));
         bad.push(...(answer.bad || []));
-      } else if (!bad.some((b) => b.name === part[0].name)) {
-        says.textContent = `No answer from the desk after ${sent} of ${files.length} files. Those sent are kept; press again to send the rest.`;
-        sending = false;
-        return;
       }
+      if (!sent) setTimeout(peek, 300, bench);
       sent += part.length;
-      peek(filesForm.action.replace(/\/add$/, ""));
+      if (refused) { // the rest would fare no better
+        if (sent < files.length) bad.push({ name: `${files.length - sent} more`, says: "Not sent." });
+        break;
+      }
     }
-    sending = false;
-    const bench = filesForm.action.replace(/\/add$/, "") + (added ? "?" + new URLSearchParams({ added, first, last }) : "");
+    rest();
+    const to = bench + (added ? "?" + new URLSearchParams({ added, first, last }) : "");
     if (!bad.length && !known.length) {
-      window.location.assign(bench);
+      window.location.assign(to);
       return;
     }
     says.textContent = `${added} added` + (known.length ? `, ${known.length} were here already` : "") + (bad.length ? `, ${bad.length} could not be taken:` : ".");
@@ -92,56 +110,62 @@
       list.append(li);
     }
     const on = document.createElement("a");
-    on.href = bench;
+    on.href = to;
     on.className = "b main";
     on.textContent = "To the bench";
     says.append(list, on);
   };
-  if (filesForm) {
-    filesForm.addEventListener("submit", (e) => {
-      const files = [...filesForm.querySelectorAll("input[type=file]")].flatMap((i) => [...i.files]).filter((f) => !f.name.startsWith("."));
-      if (!files.length) return;
-      e.preventDefault();
-      e.stopPropagation();
-      send(files);
-    }, true);
-    const drop = $("[data-drop]", filesForm);
-    if (drop) drop.hidden = false;
-    const fold = filesForm.closest("details");
-    document.addEventListener("dragover", (e) => { if (e.dataTransfer && [...e.dataTransfer.types].includes("Files")) { e.preventDefault(); document.body.classList.add("dropping"); } });
-    document.addEventListener("dragleave", (e) => { if (!e.relatedTarget) document.body.classList.remove("dropping"); });
-    document.addEventListener("drop", (e) => {
-      if (!e.dataTransfer || !e.dataTransfer.files.length) return;
-      e.preventDefault();
-      document.body.classList.remove("dropping");
-      if (fold) fold.open = true;
-      filesForm.scrollIntoView({ block: "center" });
-      send([...e.dataTransfer.files]);
-    });
-  }
+  document.addEventListener("submit", (e) => {
+    if (e.target !== filesForm()) return;
+    const files = [...e.target.querySelectorAll("input[type=file]")].flatMap((i) => [...i.files]).filter((f) => !f.name.startsWith("."));
+    if (!files.length) return;
+    e.preventDefault();
+    e.stopPropagation();
+    send(files);
+  }, true);
+  const offerDrop = () => { const drop = $("form[data-files] [data-drop]"); if (drop) drop.hidden = false; };
+  offerDrop();
+  document.addEventListener("dragover", (e) => { if (filesForm() && e.dataTransfer && [...e.dataTransfer.types].includes("Files")) { e.preventDefault(); document.body.classList.add("dropping"); } });
+  document.addEventListener("dragleave", (e) => { if (!e.relatedTarget) document.body.classList.remove("dropping"); });
+  document.addEventListener("drop", (e) => {
+    const form = filesForm();
+    if (!form || !e.dataTransfer || !e.dataTransfer.files.length) return;
+    e.preventDefault();
+    document.body.classList.remove("dropping");
+    const fold = form.closest("details");
+    if (fold) fold.open = true;
+    form.scrollIntoView({ block: "center" });
+    send([...e.dataTransfer.files]);
+  });
 
   // Reading goes on while one looks: the page follows, unless something is
-  // being filled in or unfolded.
+  // being filled in or unfolded. At first it looks more often.
+  let looks = 0;
+  const wait = (took) => setTimeout(follow, Math.max(looks++ < 8 ? 1000 : 1000 * Number($("[data-reading]").dataset.reading), 4 * took));
   const follow = async () => {
-    const box = $("[data-reading]");
-    if (!box) return;
-    setTimeout(follow, 1000 * Number(box.dataset.reading));
+    if (!$("[data-reading]")) return;
+    const began = Date.now();
+    let text;
+    try { text = await (await fetch(window.location.href, { credentials: "same-origin" })).text(); } catch { wait(3000); return; }
     const busy = sending || $("main details[open]") || document.hidden ||
       (document.activeElement && /^(INPUT|SELECT|TEXTAREA)$/.test(document.activeElement.tagName));
-    let text;
-    try { text = await (await fetch(window.location.href, { credentials: "same-origin" })).text(); } catch { return; }
     const next = new DOMParser().parseFromString(text, "text/html");
     const now = $("[data-reading]"), then = $(".reading", next);
     if (!now) return;
-    if (busy) {
-      if (then) { $("#reading-says", now).textContent = $("#reading-says", then).textContent; $("progress", now).value = $("progress", then).value; } else now.remove();
-      return;
-    }
     const main = $("main", next);
-    if (main) { const y = window.scrollY; $("main").replaceWith(main); window.scrollTo(0, y); }
+    if (!busy && main) {
+      const y = window.scrollY;
+      for (const s of main.querySelectorAll("script")) s.remove(); // it runs already
+      $("main").replaceWith(main);
+      window.scrollTo(0, y);
+      offerDrop();
+    } else if (then) {
+      $("#reading-says", now).textContent = $("#reading-says", then).textContent;
+      $("progress", now).value = $("progress", then).value;
+    } else now.remove();
+    if ($("[data-reading]")) wait(Date.now() - began);
   };
-  const box = $("[data-reading]");
-  if (box) setTimeout(follow, 1000 * Number(box.dataset.reading));
+  if ($("[data-reading]")) wait(0);
 
   // Nothing and something exclude each other on the keys.
   document.addEventListener("change", (e) => {

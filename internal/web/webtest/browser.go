@@ -260,10 +260,10 @@ func (b *Browser) Key(key string) {
 	b.Settle()
 }
 
-// Upload chooses a file in a file field.
-func (b *Browser) Upload(selector, path string) {
+// Upload chooses files in a file field.
+func (b *Browser) Upload(selector string, paths ...string) {
 	b.t.Helper()
-	b.do("upload", chromedp.SetUploadFiles(chromedp.CSS(selector), []string{path}))
+	b.do("upload", chromedp.SetUploadFiles(chromedp.CSS(selector), paths))
 }
 
 // Text is what a selector's first element says.
