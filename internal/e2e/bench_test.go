@@ -151,7 +151,7 @@ func TestShownWhileSending(t *testing.T) {
 	webtest.Eval[bool](b, `document.querySelector("#add-photos").closest("details").open = true`)
 	b.Upload("#files", path, paths[0])
 	b.Click("#add-photos .b.main")
-	wait(t, b, `/1 added, 1 were here already/.test((document.querySelector("[data-sent]") || {}).innerText)`)
+	wait(t, b, `/1 added, 1 was here already/.test((document.querySelector("[data-sent]") || {}).innerText)`)
 	b.Quiet("sending")
 }
 

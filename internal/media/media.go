@@ -56,6 +56,9 @@ func (s *Store) Save(r io.Reader) (Kept, error) {
 	if n > MaxBytes {
 		return Kept{}, refuse("the photograph is larger than 256 MB", "Send the camera's JPEG.")
 	}
+	if n == 0 {
+		return Kept{}, refuse("the file is empty", "Copy it from the card or the camera again.")
+	}
 	k := Kept{SHA256: hex.EncodeToString(sum.Sum(nil)), Size: n, Media: mediaOf(head.Bytes())}
 	if k.Media == "" {
 		return Kept{}, refuse("this is not a photograph that can be kept", "Choose a JPEG, PNG, WebP, HEIC or TIFF file.")

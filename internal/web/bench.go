@@ -210,6 +210,9 @@ func (d sheet) animals(p *page.Bench) {
 		x.Mark, x.State = saidState(said, ok)
 		p.Animals = append(p.Animals, x)
 	}
+	if judged > 0 && p.Judge == "" && d.b.Saved == nil {
+		p.Judge, p.JudgeSays = "#save", "Save the look"
+	}
 }
 
 // saidState says in few words what a person said of an animal.

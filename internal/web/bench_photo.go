@@ -127,6 +127,10 @@ func (s *Server) benchStack(w http.ResponseWriter, r *http.Request) error {
 		return err
 	default:
 		p.Joined, p.JoinedSays = "/joined/"+name, words.Plural(len(sums), "frame", "frames")+" joined"
+		if r := bestPhoto.Reading; r.Eye != nil && r.PxPerMM > 0 {
+			p.JoinedEye = eyeOf(r, p.Joined, "The eye and rostrum, joined")
+			p.BestEye = eyeOf(r, p.Best, "The eye and rostrum on the best single frame")
+		}
 	}
 	return s.page(w, r, http.StatusOK, page.StackPage(view.Page{Frame: frame, Title: "Focus stack", At: view.Lots}, p))
 }

@@ -32,13 +32,37 @@ func (s *Server) benchSecond(w http.ResponseWriter, r *http.Request) error {
 		p.Says = fmt.Sprintf("%s saved the look. Let somebody else put their name at the top of the page and judge the same animals: they see nothing of what was said before.", somebody(b.Saved.Who))
 	default:
 		both, all := b.Differences()
-		p.Says = fmt.Sprintf("%s judged by two people; of %s they said different things.", words.Capital(words.Plural(both, "animal was", "animals were")), words.Int(len(all)))
+		p.Says = fmt.Sprintf("%s judged by two people, who differ on %s.", words.Capital(words.Plural(both, "animal was", "animals were")), words.Int(len(all)))
+		if len(all) == 0 {
+			p.Says = fmt.Sprintf("%s judged by two people, who agree on all.", words.Capital(words.Plural(both, "animal was", "animals were")))
+		}
 		for _, x := range all {
-			p.Rows = append(p.Rows, page.DifferenceRow{No: x.No, URL: sub(b, "animal/"+strconv.Itoa(x.No)), First: saidWords(x.FirstWho, x.First), Second: saidWords(x.SecondWho, x.Second)})
+			p.Rows = append(p.Rows, page.DifferenceRow{No: x.No, URL: sub(b, "animal/"+strconv.Itoa(x.No)), Thumb: sharpestOf(b, x.No), First: saidWords(x.FirstWho, x.First), Second: saidWords(x.SecondWho, x.Second)})
 		}
 	}
 	frame.Back = sub(b, "second")
 	return s.page(w, r, http.StatusOK, page.SecondPage(view.Page{Frame: frame, Title: "Second pair of eyes", At: view.Lots}, p))
+}
+
+// sharpestOf is a small picture of the sharpest photograph of an animal, "" if it
+// has none.
+func sharpestOf(b *desk.Bench, no int) string {
+	a, err := b.Animal(no)
+	if err != nil {
+		return ""
+	}
+	var all []*desk.BenchPhoto
+	for _, side := range holdfast.Sides {
+		all = append(all, a.Sides[side]...)
+	}
+	best := ""
+	sharp := -1.0
+	for _, x := range all {
+		if x.Usable() && x.Reading.Sharp > sharp {
+			best, sharp = pictureURL(x.SHA256, 240), x.Reading.Sharp
+		}
+	}
+	return best
 }
 
 func saidWords(who string, found []string) string {

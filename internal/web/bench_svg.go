@@ -52,6 +52,16 @@ func bracket(b *strings.Builder, x, y, w, h float64, letter string, far float64)
 	b.WriteString(`</g>`)
 }
 
+// eyeOf cuts the eye and rostrum out of a picture of the whole photograph, at
+// whatever size it has.
+func eyeOf(r *desk.Reading, href, label string) string {
+	t, rad := turnedOf(r), discMM*r.PxPerMM
+	x, y, w, h := t.box(r.Eye.X-rad, r.Eye.Y-rad, 2*rad, 2*rad)
+	pw, ph := t.size()
+	return fmt.Sprintf(`<svg viewBox="%.1f %.1f %.1f %.1f" role="img" aria-label="%s"><image href="%s" width="%d" height="%d" preserveAspectRatio="none"/></svg>`,
+		x, y, w, h, html.EscapeString(label), html.EscapeString(href), pw, ph)
+}
+
 // near is a part of a photograph, enlarged, with a scale below it.
 type near struct {
 	p     *desk.BenchPhoto

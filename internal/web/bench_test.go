@@ -432,7 +432,7 @@ func TestSecondPairOfEyesCountsAnimalsOnce(t *testing.T) {
 		t.Errorf("two people on two animals: %d looked at, %d positive", f.Looked, f.Positive)
 	}
 	body := get(t, s, "/lots/"+lot+"/bench/second").Body.String()
-	for _, part := range []string{"2 animals were judged by two people", "Mara: nothing on the sides seen", "Jo: rostrum worm"} {
+	for _, part := range []string{"2 animals were judged by two people, who differ on 1", "Mara: nothing on the sides seen", "Jo: rostrum worm"} {
 		if !strings.Contains(body, part) {
 			t.Errorf("the page does not say %q", part)
 		}

@@ -53,7 +53,7 @@ func testReadings(t *testing.T, fresh Fresh) {
 	}
 	open("p3 A m1")
 	check(s.WantReadings(ctx, "B", "m2", []string{"p2", "p1"})) // another way is another chance
-	open("p2 B m2", "p1 B m2", "p3 A m1") // whoever came last is looking on
+	open("p2 B m2", "p1 B m2", "p3 A m1")                       // whoever came last is looking on
 	rows, err := s.Readings(ctx, []string{"p1", "p2", "nobody"})
 	check(err)
 	if diff := cmp.Diff(map[string]desk.ReadingRow{

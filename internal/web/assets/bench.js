@@ -59,6 +59,7 @@
     let sent = 0, added = 0, first = "", last = "";
     const known = [], bad = [];
     const rest = () => { sending = false; form.classList.remove("sending"); };
+    const was = (n) => (n === 1 ? "1 was" : `${n} were`);
     for (const part of parts(files)) {
       says.textContent = `${sent} of ${files.length} files sent. Keep this page open.`;
       bar.value = sent;
@@ -95,13 +96,14 @@
         break;
       }
     }
-    rest();
+    sending = false;
+    bar.remove();
     const to = bench + (added ? "?" + new URLSearchParams({ added, first, last }) : "");
     if (!bad.length && !known.length) {
       window.location.assign(to);
       return;
     }
-    says.textContent = `${added} added` + (known.length ? `, ${known.length} were here already` : "") + (bad.length ? `, ${bad.length} could not be taken:` : ".");
+    says.textContent = `${added} added` + (known.length ? `, ${was(known.length)} here already` : "") + (bad.length ? `, ${bad.length} could not be taken:` : ".");
     const list = document.createElement("ul");
     list.className = "bad-files";
     for (const b of bad.slice(0, 200)) {
@@ -167,8 +169,13 @@
   };
   if ($("[data-reading]")) wait(0);
 
-  // Nothing and something exclude each other on the keys.
+  // Nothing and something exclude each other on the keys, and a mark that is
+  // something is something.
   document.addEventListener("change", (e) => {
+    if (e.target.matches("select[form=judge]") && e.target.value && e.target.value !== "pigment") {
+      const none = $("#judge input[name=say][value=nothing]");
+      if (none) none.checked = false;
+    }
     if (e.target.name !== "say" || !e.target.checked) return;
     for (const o of e.target.form.querySelectorAll("input[name=say]")) {
       if ((o.value === "nothing") !== (e.target.value === "nothing") && o.value !== "pigment") o.checked = false;
