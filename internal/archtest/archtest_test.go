@@ -33,8 +33,9 @@ var allowed = map[string][]string{
 	"internal/darkroom":  {".", "desk", "internal/media", "photo", "science/ref"},
 	"internal/door":      {"science/ref"},
 	"internal/demo":      {".", "desk", "reference", "science/..."},
-	"internal/web":       {".", "desk", "intake", "internal/books", "internal/darkroom", "internal/door", "internal/media", "internal/paper", "internal/web/...", "money", "photo", "reference/...", "science/..."},
-	"internal/cli":       {".", "desk", "internal/door", "internal/paper", "internal/turbojpeg", "money", "photo/...", "reference/...", "science/...", "intake"},
+	"internal/notices":   {},
+	"internal/web":       {".", "desk", "intake", "internal/books", "internal/darkroom", "internal/door", "internal/media", "internal/notices", "internal/paper", "internal/web/...", "money", "photo", "reference/...", "science/..."},
+	"internal/cli":       {".", "desk", "internal/door", "internal/notices", "internal/paper", "internal/turbojpeg", "money", "photo/...", "reference/...", "science/...", "intake"},
 	"internal/turbojpeg": {"photo/..."},
 }
 

@@ -13,6 +13,7 @@ import (
 	"github.com/alecthomas/kong"
 
 	"holdfast/desk"
+	"holdfast/internal/notices"
 )
 
 // Streams are what a command reads and writes.
@@ -42,6 +43,7 @@ type root struct {
 	Estimate Estimate `cmd:"" help:"Work out what a look at some of the animals proves."`
 
 	Version Version `cmd:"" help:"Print the program's version and the versions of its formats."`
+	Notices Notices `cmd:"" help:"Print the licences and notices of what is built into the program."`
 	Photos  Photos  `cmd:"" help:"Sort photographs, find the sharp ones and mark where to look."`
 	Mix     Mix     `cmd:"" help:"Weigh out a medicine or salt for the water that is there, and follow it over days."`
 	Water   Water   `cmd:"" help:"Work out ammonia, oxygen and density of water."`
@@ -50,6 +52,15 @@ type root struct {
 	Reference Reference `cmd:"" help:"Search and show the reference of conditions, look-alikes, species and active ingredients."`
 
 	Password Password `cmd:"" help:"Set the password that pages ask for when the desk can be reached from other machines."`
+}
+
+// Notices is the subcommand of that name.
+type Notices struct{}
+
+// Run prints the notices.
+func (Notices) Run(env *Env) error {
+	_, err := io.WriteString(env.Out, notices.Text)
+	return err
 }
 
 // Version is the subcommand of that name.

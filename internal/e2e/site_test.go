@@ -142,7 +142,7 @@ var places = []place{
 // others are routes that answer with no page of their own: files, a redirect,
 // a word for a supervisor. The sign-in page stands apart because it needs a
 // password; it has a test of its own here.
-var others = []string{"GET /{$}", "GET /photos/{sha}", "GET /photos/{sha}/view", "GET /joined/{name}", "GET /bench/crops.zip", "GET /register.xlsx", "GET /export.xlsx", "GET /beliefs/{id}/file", "GET /healthz", "GET /a/",
+var others = []string{"GET /{$}", "GET /photos/{sha}", "GET /photos/{sha}/view", "GET /joined/{name}", "GET /bench/crops.zip", "GET /register.xlsx", "GET /export.xlsx", "GET /beliefs/{id}/file", "GET /healthz", "GET /notices", "GET /a/",
 	"GET /sign-in", "/"}
 
 func ofLot(page string) func(*world) []string {

@@ -5,6 +5,7 @@ import (
 	"io"
 	"net/http"
 
+	"holdfast/internal/notices"
 	"holdfast/internal/web/assets"
 )
 
@@ -158,6 +159,7 @@ func (s *Server) routes() []route {
 		{pattern: "GET /beliefs/{id}/file", handle: s.beliefsFile},
 		{pattern: "POST /beliefs/{id}/file", handle: s.beliefsUpload},
 		{pattern: "GET /settings", handle: s.settings},
+		{pattern: "GET /notices", handle: s.notices},
 		{pattern: "POST /settings", handle: s.settingsSave},
 		{pattern: "GET /tanks", handle: s.tanks},
 		{pattern: "GET /tanks/new", handle: s.tankNew},
@@ -228,6 +230,13 @@ func (s *Server) asset(w http.ResponseWriter, r *http.Request) error {
 	if !s.assets.Serve(w, r) {
 		return errNoPage
 	}
+	return nil
+}
+
+// notices says what is built into the program, and on which terms.
+func (s *Server) notices(w http.ResponseWriter, _ *http.Request) error {
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	_, _ = io.WriteString(w, notices.Text)
 	return nil
 }
 

@@ -150,6 +150,10 @@ func Settings(p view.Page, s SettingsPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
+			templ_7745c5c3_Err = view.Go("What is built in, and its licences", "/notices", view.Plain).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "</nav>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
