@@ -147,7 +147,7 @@ func (l Listen) serve(env *cli.Env, f *folder, dir string, prepare func(context.
 	fmt.Fprintf(env.Out, "Holdfast is at http://%s/\nData are in %s. Stop with Ctrl-C.\n", ln.Addr(), dir)
 	figures := func(ctx context.Context) {
 		ahead, cancel := context.WithTimeout(ctx, readAhead)
-		if err := f.desk.ReadAhead(ahead); err != nil && ctx.Err() == nil {
+		if err := s.ReadAhead(ahead); err != nil && ctx.Err() == nil {
 			log.Info("not all was read ahead", "err", err)
 		}
 		cancel()
