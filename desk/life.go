@@ -60,6 +60,10 @@ type Life struct {
 	// are.
 	Coarse bool
 
+	// Turn, if there is one, is called before every few runs of what nobody waits
+	// for, and may wait so that something more urgent goes first.
+	Turn func(context.Context)
+
 	one   sync.Mutex // first answers are worked out one lot at a time
 	queue queue
 }
@@ -68,7 +72,7 @@ type Life struct {
 // place of d.Evidence, which goes on answering for the others and for lots that
 // the model cannot follow.
 func (d *Desk) UseLife() *Life {
-	d.Life = &Life{desk: d, queue: newQueue(), FirstWait: 300 * time.Millisecond, FreshWait: 25 * time.Second, MostRuns: 16_000}
+	d.Life = &Life{desk: d, queue: newQueue(), FirstWait: 220 * time.Millisecond, FreshWait: 25 * time.Second, MostRuns: 16_000}
 	return d.Life
 }
 

@@ -156,7 +156,7 @@ func (l *Life) Waiting() int {
 // of its own. failed is told of
 // lots whose figures could not be worked out; the work goes on.
 func (l *Life) Work(ctx context.Context, failed func(lot string, err error)) {
-	ctx = clearance.Gently(ctx) // whoever turns a page comes first
+	ctx = clearance.Yielding(clearance.Gently(ctx), func() { l.stand(ctx) }) // whoever turns a page comes first
 	minute := time.NewTicker(time.Minute)
 	defer minute.Stop()
 	var day holdfast.Day
@@ -183,6 +183,15 @@ func (l *Life) Work(ctx context.Context, failed func(lot string, err error)) {
 		default:
 			failed(lot, err)
 		}
+	}
+}
+
+// stand waits while a first answer is worked out, or Turn does.
+func (l *Life) stand(ctx context.Context) {
+	l.one.Lock()
+	l.one.Unlock() // to have waited is all
+	if l.Turn != nil {
+		l.Turn(ctx)
 	}
 }
 

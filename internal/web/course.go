@@ -26,10 +26,15 @@ import (
 // once.
 func (s *Server) fewRuns() int { return max(100, s.Runs/5) }
 
-// How long a page waits for a first answer before it says that it is under way.
+// rough says that a plan was worked out from the few lots of a first answer.
+func (s *Server) rough(v *desk.CourseView) bool { return v.Outlook.Runs < s.Runs }
+
+// How long a page waits: for a first answer about courses before it says that one
+// is under way, in all before it shows what there is, and for what beliefs change.
 const (
-	quickWait = 400 * time.Millisecond
-	planWait  = 900 * time.Millisecond
+	firstWait  = 170 * time.Millisecond
+	courseWait = 240 * time.Millisecond
+	planWait   = 900 * time.Millisecond
 )
 
 func courseURL(lot string) string { return lotURL(lot) + "/course" }
@@ -45,6 +50,8 @@ type coursed struct {
 	zone  *time.Location
 	tried tried
 	today holdfast.Day
+	// until is when the page is sent with what there is.
+	until time.Time
 }
 
 // course answers GET /lots/{id}/course.
@@ -84,7 +91,7 @@ func (s *Server) courseShown(w http.ResponseWriter, r *http.Request, status int,
 // courseAsked reads the lot and lays it out; the page says why there is nothing
 // to plan where there is not.
 func (s *Server) courseAsked(ctx context.Context, id string, query url.Values, t tried) (*coursed, page.Course, error) {
-	c := &coursed{s: s, query: query, tried: t}
+	c := &coursed{s: s, query: query, tried: t, until: time.Now().Add(courseWait)}
 	var p page.Course
 	var err error
 	if c.v, err = s.Desk.View(ctx, id); err != nil {
@@ -148,22 +155,20 @@ func (c *coursed) searched(ctx context.Context, wait time.Duration) work.State {
 	key := "search/" + c.key
 	q := c.base.Question(c.money, c.s.Runs)
 	c.s.searches.Do(key, true, func(ctx context.Context, tell work.Tell) (any, error) {
-		quick := q
-		quick.Case.Runs = c.s.fewRuns()
-		quick.Prices = nil
-		first := c.base.At(c.base.From)
-		for _, d := range c.base.Doses { // not on top of one that was just given
-			first = max(first, math.Ceil(d.Day)+14)
-		}
-		for _, doses := range []int{3, 4} {
-			quick.Candidates = append(quick.Candidates, clearance.Course{Treatment: c.base.Condition.Usual(), First: first, Doses: doses, Gap: 14, PullsPerDay: 1,
-				LookAnimals: q.LookAnimals, LooksBefore: q.LooksBefore})
-		}
-		if a, err := clearance.Compare(ctx, quick, nil); err == nil {
-			tell(&a, 0, 0)
-		}
+		var sofar clearance.Answer
+		_ = c.s.turns.first(func() error {
+			var err error
+			if sofar, err = c.firstAnswer(ctx, q); err == nil {
+				first := sofar
+				tell(&first, 0, 0)
+			}
+			return err // of which the search will tell as well
+		})
+		ctx = clearance.Yielding(ctx, func() { c.s.turns.yield(ctx) })
 		a, err := clearance.Search(ctx, q, func(p clearance.Progress) bool {
-			tell(nil, p.Done, p.Total)
+			better := sofar
+			better.Earliest, better.Cheapest, better.Reached = p.Best, nil, p.Best.Earliest != nil
+			tell(&better, p.Done, p.Total)
 			return true
 		})
 		return &a, err
@@ -171,23 +176,68 @@ func (c *coursed) searched(ctx context.Context, wait time.Duration) work.State {
 	return c.s.searches.Wait(ctx, key, wait, func(s work.State) bool { return s.Value != nil })
 }
 
+// firstAnswer compares a few courses on few simulated lots.
+func (c *coursed) firstAnswer(ctx context.Context, q clearance.Question) (clearance.Answer, error) {
+	s, err := c.roughStanding(ctx)
+	if err != nil {
+		return clearance.Answer{}, err
+	}
+	q.Case.Runs, q.Prices = c.s.fewRuns(), nil
+	first := c.base.At(c.base.From)
+	for _, d := range c.base.Doses { // not on top of one that was just given
+		first = max(first, math.Ceil(d.Day)+14)
+	}
+	for _, doses := range []int{3, 4} {
+		q.Candidates = append(q.Candidates, clearance.Course{Treatment: c.base.Condition.Usual(), First: first, Doses: doses, Gap: 14, PullsPerDay: 1,
+			LookAnimals: q.LookAnimals, LooksBefore: q.LooksBefore})
+	}
+	return s.Compare(ctx, q, nil)
+}
+
+// standing is where the lot stands, from as many lots as every plan is tried on;
+// roughStanding the same from few.
+func (c *coursed) standing(ctx context.Context) (*clearance.Standing, error) {
+	return c.s.standings.of(c.key, func() (*clearance.Standing, error) { return c.base.Stand(ctx, 2*c.s.Runs) })
+}
+
+func (c *coursed) roughStanding(ctx context.Context) (*clearance.Standing, error) {
+	return c.s.standings.of("rough/"+c.key, func() (*clearance.Standing, error) { return c.base.Stand(ctx, c.s.fewRuns()) })
+}
+
 // evaluated starts working a plan out, or returns how that stands: first what
-// release on its day would mean, then its line with the band.
-func (c *coursed) evaluated(ctx context.Context, p holdfast.CourseAccepted, wait time.Duration) (*desk.CourseView, work.State) {
+// release on its day would mean, from few simulated lots and then from all, then
+// its line with the band. It waits until the page must be sent for the second.
+func (c *coursed) evaluated(ctx context.Context, p holdfast.CourseAccepted) (*desk.CourseView, work.State) {
 	key := c.planKey(p)
 	c.s.plans.Do(key, true, func(ctx context.Context, tell work.Tell) (any, error) {
-		s, err := c.s.standings.of(c.key, func() (*clearance.Standing, error) { return c.base.Stand(ctx, 2*c.s.Runs) })
+		var v *desk.CourseView
+		work := func(stand func(context.Context) (*clearance.Standing, error)) error {
+			s, err := stand(ctx)
+			if err == nil {
+				v, err = c.base.Evaluate(ctx, s, p, c.money, c.s.Runs)
+			}
+			if err == nil {
+				tell(v, 0, 0)
+			}
+			return err
+		}
+		err := c.s.turns.first(func() error {
+			if c.s.fewRuns() < c.s.Runs {
+				if err := work(c.roughStanding); err != nil {
+					return err
+				}
+			}
+			return work(c.standing)
+		})
 		if err != nil {
 			return nil, err
 		}
-		v, err := c.base.Evaluate(ctx, s, p, c.money, c.s.Runs)
-		if err != nil {
-			return nil, err
-		}
-		tell(v, 0, 0)
-		return c.base.Line(ctx, v, c.s.Runs)
+		return c.base.Line(clearance.Yielding(ctx, func() { c.s.turns.yield(ctx) }), v, c.s.Runs)
 	})
-	st := c.s.plans.Wait(ctx, key, wait, func(s work.State) bool { return s.Value != nil })
+	st := c.s.plans.Wait(ctx, key, max(time.Until(c.until), 20*time.Millisecond), func(s work.State) bool {
+		v, ok := s.Value.(*desk.CourseView)
+		return ok && !c.s.rough(v)
+	})
 	v, _ := st.Value.(*desk.CourseView)
 	return v, st
 }
@@ -200,7 +250,7 @@ type standings struct {
 	order []string
 }
 
-const mostStandings = 8
+const mostStandings = 16
 
 func (k *standings) of(key string, stand func() (*clearance.Standing, error)) (*clearance.Standing, error) {
 	k.mu.Lock()
@@ -259,12 +309,12 @@ func (s *Server) courseAccept(w http.ResponseWriter, r *http.Request) error {
 	if !t.form.OK() {
 		return s.courseShown(w, r, http.StatusBadRequest, t)
 	}
-	v, st := c.evaluated(r.Context(), plan, planWait)
+	v, st := c.evaluated(r.Context(), plan)
 	if !st.Ended { // the band is part of what is promised
 		st = s.plans.Wait(r.Context(), c.planKey(plan), time.Minute, func(work.State) bool { return false })
 		v, _ = st.Value.(*desk.CourseView)
 	}
-	if v == nil && st.Err == nil { // still under way after a minute: worked out here
+	if (v == nil || s.rough(v)) && st.Err == nil { // still under way after a minute: worked out here
 		v, st.Err = c.base.Evaluate(r.Context(), nil, plan, c.money, s.Runs)
 	}
 	var wrong holdfast.Problems

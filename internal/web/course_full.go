@@ -46,14 +46,17 @@ func (c *coursed) picked(ctx context.Context, p *page.Course, rows []standIn, f 
 	p.Edit = c.edit(&r.plan, nil)
 	full := &page.CourseFull{Name: r.name}
 	p.Picked = full
-	v, st := c.evaluated(ctx, r.plan, planWait)
+	v, st := c.evaluated(ctx, r.plan)
 	if st.Err != nil {
 		return st.Err
 	}
 	if v == nil {
 		full.Waits = "Working out its line."
 	} else {
-		if !st.Ended {
+		switch {
+		case c.s.rough(v):
+			full.Waits = fmt.Sprintf("A rough answer from %s simulated lots, give or take %s. It sharpens by itself.", words.Int(v.Outlook.Runs), giveOrTake(v.At().Clear))
+		case !st.Ended:
 			full.Waits = "Its band, and the answers for eggs that hatch on the animal never and always, are being worked out."
 		}
 		c.inFull(full, r, v)

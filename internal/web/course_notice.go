@@ -20,7 +20,7 @@ func (c *coursed) changed(ctx context.Context, p *page.Course) error {
 	if !ok || plan.Condition != c.base.Condition.ID {
 		return nil
 	}
-	change, err := c.change(ctx, planWait)
+	change, err := c.change(ctx, max(time.Until(c.until), 20*time.Millisecond))
 	p.Changed = change
 	return err
 }

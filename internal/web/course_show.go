@@ -37,8 +37,7 @@ func (c *coursed) fill(ctx context.Context, p *page.Course) error {
 			p.Against = append(p.Against, view.Sieve{Label: a.Condition.Name, URL: courseURL(c.v.Lot.ID) + "?against=" + id, Count: -1, Current: id == c.base.Condition.ID})
 		}
 	}
-	wait := quickWait
-	st := c.searched(ctx, wait)
+	st := c.searched(ctx, firstWait)
 	answer, _ := st.Value.(*clearance.Answer)
 	if err := st.Err; err != nil {
 		var none *ref.NoAnswer
@@ -92,13 +91,13 @@ func (c *coursed) busy(st work.State) *page.CourseBusy {
 		Again:  view.Form{Action: courseURL(c.v.Lot.ID) + "/cancel", Class: "plain", Hidden: []view.Pair{against, {Name: "again", Value: "1"}}}}
 	switch {
 	case st.Cancelled:
-		b.Say = "The search was stopped. These are a few courses tried on few simulated lots; they may be some points off."
+		b.Say = "The search was stopped. These are the courses tried by then; they may be some points off."
 	case st.Value == nil:
 		b.Say = "Trying the first courses."
 	case st.Total > 0:
-		b.Say = fmt.Sprintf("A first answer from few simulated lots. Searching: %d of at least %d courses tried.", st.Done, st.Total)
+		b.Say = fmt.Sprintf("Searching: %d of at least %d courses tried.", st.Done, st.Total)
 	default:
-		b.Say = "A first answer from few simulated lots. The search begins."
+		b.Say = "A first, rough answer. The search begins."
 	}
 	return b
 }
@@ -176,7 +175,7 @@ func on(o *clearance.Outlook, day float64) *clearance.ReleaseDay {
 func (c *coursed) own(ctx context.Context, p *page.Course, rows []standIn, a *clearance.Answer) ([]standIn, *form.Form, error) {
 	var f *form.Form
 	evaluate := func(pick, name string, plan holdfast.CourseAccepted) error {
-		v, st := c.evaluated(ctx, plan, planWait)
+		v, st := c.evaluated(ctx, plan)
 		var wrong holdfast.Problems
 		switch {
 		case errors.As(st.Err, &wrong) && f != nil:
@@ -230,18 +229,28 @@ func (c *coursed) headline(a *clearance.Answer, st work.State) (string, bool) {
 	case a.Reached:
 		d := a.Earliest.Earliest
 		s := fmt.Sprintf("The earliest release that reaches %s of the %s is %s, day %.0f: %s likely clear.", line, name, desk.ShortDay(c.base.Day(d.Day)), d.Day, words.Percent(d.Clear.Value))
-		if !st.Ended {
-			s = "So far: " + words.MidSentence(s)
+		if !st.Ended || st.Cancelled {
+			s = "So far: " + words.MidSentence(s) + " " + sofar(a.Earliest, d)
 		}
 		return s, true
 	}
 	b := a.Earliest.Best
 	s := fmt.Sprintf("No course reaches %s of the %s by %s. The best there is gives %s likely clear on %s; the other ways out stand below.", line, name,
 		desk.ShortDay(c.base.From+holdfast.Day(c.money.Horizon)), words.Percent(b.Clear.Value), desk.ShortDay(c.base.Day(b.Day)))
-	if !st.Ended {
-		s = "So far no course reaches " + line + fmt.Sprintf("; the best tried gives %s likely clear on %s.", words.Percent(b.Clear.Value), desk.ShortDay(c.base.Day(b.Day)))
+	if !st.Ended || st.Cancelled {
+		s = "So far no course reaches " + line + fmt.Sprintf("; the best tried gives %s likely clear on %s.", words.Percent(b.Clear.Value), desk.ShortDay(c.base.Day(b.Day))) + " " + sofar(a.Earliest, b)
 	}
 	return s, false
+}
+
+// sofar says how rough an answer is that will get sharper.
+func sofar(o *clearance.Outlook, d *clearance.ReleaseDay) string {
+	return fmt.Sprintf("From %s simulated lots, give or take %s.", words.Int(o.Runs), giveOrTake(d.Clear))
+}
+
+// giveOrTake is the error of a chance as people say it, 19 times of 20.
+func giveOrTake(x clearance.Share) string {
+	return words.Plural(max(1, int(math.Ceil(196*x.SE))), "point", "points")
 }
 
 func (c *coursed) lineSays() string {

@@ -65,6 +65,7 @@ type Server struct {
 	// one of their own, so that none waits for a search.
 	searches, plans *work.Bench
 	standings       standings
+	turns           turns
 }
 
 // New returns a server; it fails only if the program was built wrongly.
@@ -80,6 +81,9 @@ func New(c Config) (*Server, error) {
 		c.Log = slog.New(slog.DiscardHandler)
 	}
 	s := &Server{Config: c, assets: set, sessions: sessions(c.Secure), searches: work.New(2, 400), plans: work.New(2, 200)}
+	if life := c.Desk.Life; life != nil {
+		life.Turn = s.turns.yield
+	}
 	s.handler = s.chain(s.mux())
 	return s, nil
 }

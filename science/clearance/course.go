@@ -250,38 +250,61 @@ func (c *Course) days(s *Standing, a ask) (release, looks []float64) {
 	return release, slices.Compact(looks)
 }
 
-// outlook tries a course on the lots of s.
-func (s *Standing) outlook(ctx context.Context, c Course, a ask) (Outlook, error) {
+// layout is a course with the days on which it is asked about.
+type layout struct {
+	Course
+	plan                   future
+	release, onLook, weeks []float64
+}
+
+// lay completes a course and lays it out.
+func (s *Standing) lay(c Course, a ask) (*layout, error) {
 	c, err := c.complete(s.c.Condition, a)
 	if err != nil {
-		return Outlook{}, err
+		return nil, err
 	}
 	for _, day := range c.DoseDays {
 		if day < s.c.Today {
-			return Outlook{}, ref.Inputf("dose_days", "Plan doses from today on; those already given belong to the lot's history.", "a dose on day %g, today is day %g", day, s.c.Today)
+			return nil, ref.Inputf("dose_days", "Plan doses from today on; those already given belong to the lot's history.", "a dose on day %g, today is day %g", day, s.c.Today)
 		}
 	}
-	out := Outlook{Course: c, Starts: c.DoseDays, Ends: c.lastDose(), Runs: len(s.copies)}
-	release, looks := c.days(s, a)
-	weeks := a.weeks(s.c.Today, release)
-	days := append(slices.Clone(release), weeks...)
-	slices.Sort(days)
-	days = slices.Compact(days)
-	f := future{doses: c.doses(), pulls: c.pulls(s.c.Today, days[len(days)-1]), days: days}
-	for _, day := range looks {
-		f.looks = append(f.looks, Look{Day: day, Animals: min(c.LookAnimals, s.c.Animals)})
+	l := &layout{Course: c}
+	l.release, l.onLook = c.days(s, a)
+	l.weeks = a.weeks(s.c.Today, l.release)
+	l.plan.days = append(slices.Clone(l.release), l.weeks...)
+	slices.Sort(l.plan.days)
+	l.plan.days = slices.Compact(l.plan.days)
+	l.plan.doses, l.plan.pulls = c.doses(), c.pulls(s.c.Today, l.plan.days[len(l.plan.days)-1])
+	for _, day := range l.onLook {
+		l.plan.looks = append(l.plan.looks, Look{Day: day, Animals: min(c.LookAnimals, s.c.Animals)})
 	}
-	p, err := s.try(ctx, f)
+	return l, nil
+}
+
+// outlook tries a course on the lots of s.
+func (s *Standing) outlook(ctx context.Context, c Course, a ask) (Outlook, error) {
+	l, err := s.lay(c, a)
 	if err != nil {
 		return Outlook{}, err
 	}
-	for d, day := range days {
-		if slices.Contains(weeks, day) {
+	p, err := s.try(ctx, l.plan)
+	if err != nil {
+		return Outlook{}, err
+	}
+	return s.read(l, p, a), nil
+}
+
+// read says what a course would do from what came of it.
+func (s *Standing) read(l *layout, p *prospect, a ask) Outlook {
+	c := &l.Course
+	out := Outlook{Course: l.Course, Starts: c.DoseDays, Ends: c.lastDose(), Runs: len(s.copies)}
+	for d, day := range l.plan.days {
+		if slices.Contains(l.weeks, day) {
 			v := p.on(d, nil)
 			f := ForecastDay{Day: day, Clear: v.clear.Value, BagRisk: v.bag.Value, Infested: v.infested}
 			if c.Release > 0 {
 				var made []int
-				for i, look := range looks {
+				for i, look := range l.onLook {
 					if look <= day {
 						made = append(made, p.first+i)
 					}
@@ -290,12 +313,12 @@ func (s *Standing) outlook(ctx context.Context, c Course, a ask) (Outlook, error
 			}
 			out.Forecast = append(out.Forecast, f)
 		}
-		if !slices.Contains(release, day) {
+		if !slices.Contains(l.release, day) {
 			continue
 		}
 		var at []int
 		for _, before := range c.LooksBefore {
-			at = append(at, p.first+slices.Index(looks, day-before))
+			at = append(at, p.first+slices.Index(l.onLook, day-before))
 		}
 		v := p.on(d, at)
 		alive := p.alive(d)
@@ -303,7 +326,7 @@ func (s *Standing) outlook(ctx context.Context, c Course, a ask) (Outlook, error
 			Cost: c.cost(s, a, v, day, alive), Deaths: s.deaths(alive), Met: a.line.met(v)})
 	}
 	out.choose()
-	return out, nil
+	return out
 }
 
 // weeks are the days of a forecast: every seventh from today to the last release

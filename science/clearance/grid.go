@@ -33,24 +33,24 @@ func (g *grid) course(p spot) Course {
 		Doses: p.doses, Gap: p.gap, PullsPerDay: p.pulls, LookAnimals: animals, LooksBefore: before}
 }
 
-func (g *grid) try(ctx context.Context, spots []spot) (added bool, err error) {
+// try tries the spots that were not tried yet, after the courses also.
+func (g *grid) try(ctx context.Context, spots []spot, also ...Course) (added bool, err error) {
 	var fresh []spot
 	for _, p := range spots {
 		if _, ok := g.tried[p]; !ok && p.within() && len(g.tried)+len(fresh) < maxCourses && !slices.Contains(fresh, p) {
 			fresh = append(fresh, p)
 		}
 	}
-	var courses []Course
-	for i, p := range fresh {
-		g.tried[p] = len(g.seen) + i
-		courses = append(courses, g.course(p))
+	for _, p := range fresh {
+		g.tried[p] = len(g.seen) + len(also)
+		also = append(also, g.course(p))
 	}
-	return len(fresh) > 0, g.visit(ctx, courses)
+	return len(fresh) > 0, g.visit(ctx, also)
 }
 
-// explore tries the first grid, then the surroundings of the best of each kind
+// explore tries the usual practice and the first grid, then the surroundings of the best of each kind
 // until nothing around them is untried.
-func (g *grid) explore(ctx context.Context) error {
+func (g *grid) explore(ctx context.Context, practice []Course) error {
 	var first []spot
 	for _, doses := range []int{2, 3, 4} {
 		for _, gap := range []float64{7, 14, 21, 28} {
@@ -59,7 +59,7 @@ func (g *grid) explore(ctx context.Context) error {
 			}
 		}
 	}
-	if _, err := g.try(ctx, first); err != nil {
+	if _, err := g.try(ctx, first, practice...); err != nil {
 		return err
 	}
 	for {

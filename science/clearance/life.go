@@ -27,17 +27,40 @@ func (r *run) infest(h int) {
 		}
 		r.first++
 		k := x.key.child(1 << 32).child(uint64(i))
+		w := worm{key: k, host: int32(h)}
 		switch {
 		case r.startJuvenile:
-			r.live(k, h, 0, r.youth(k, 1))
+			w.young = r.youth(k, 1)
 		case r.startWorms > 0:
-			r.live(k, h, 0, 0)
 		case k.unit(at(wAdult, 0)) < r.v[FAdult]:
-			r.oldEggs(k, h)
-			r.live(k, h, 0, 0)
+			w.laid = true
 		default:
-			r.live(k, h, 0, r.youth(k, k.unit(at(wAge, 0))))
+			w.young = r.youth(k, k.unit(at(wAge, 0)))
 		}
+		r.one(w)
+	}
+}
+
+// worm is one worm as it attached, or arrived on day 0.
+type worm struct {
+	key   key
+	at    float64
+	young float64 // what it needs to become adult, in days at 24 °C
+	host  int32
+	laid  bool // it has laid before day 0
+	came  bool // it was not here on day 0
+}
+
+// one follows a worm and all that comes of it until it is another worm.
+func (r *run) one(w worm) {
+	r.lived = 0
+	if w.laid {
+		r.oldEggs(w.key, int(w.host))
+	}
+	r.live(w.key, int(w.host), w.at, w.young)
+	r.end = max(r.end, r.lived)
+	for _, f := range r.forks {
+		f.add(w, r.lived)
 	}
 }
 
@@ -64,7 +87,7 @@ func (r *run) juvenile(k key, h int, t float64) {
 	if r.grow(t); r.known <= t {
 		return
 	}
-	r.live(k, h, t, r.youth(k, 1))
+	r.one(worm{key: k, host: int32(h), at: t, young: r.youth(k, 1), came: true})
 }
 
 // grow counts one more worm, attached at t.
@@ -401,10 +424,14 @@ func (r *run) larva(k key, tank int, t float64) {
 
 // arrive hands a new juvenile on host h to the day of its arrival.
 func (r *run) arrive(k key, h int, t float64) {
+	r.lived = max(r.lived, t)
+	if t < r.since {
+		return
+	}
 	day := int(t)
 	r.new = append(r.new, newcomer{key: r.salted(k, t).child(1), at: t, host: int32(h), next: r.days[day]})
 	r.days[day] = int32(len(r.new) - 1)
-	if r.first+len(r.new) > r.limit {
+	if r.first+r.before+len(r.new) > r.limit {
 		r.capped = true // whoever arrives before the horizon will be born
 	}
 }

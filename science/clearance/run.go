@@ -131,6 +131,11 @@ type run struct {
 	capped bool    // more worms than the limit were born, or surely will be
 	known  float64 // the run was followed until then: +Inf, or less if it is capped
 	end    float64 // latest time at which anything lives, +Inf beyond the horizon
+	lived  float64 // the same of the worm that is being followed, and what came of it
+
+	since  float64 // who attached before it is known from another run
+	before int     // how many that were, without those of day 0
+	forks  []*fork // each notes who lives on some day
 
 	rows  []int32 // host of each row
 	diff  []int32 // len(rows) × (asked days + 1): changes in presence
@@ -142,7 +147,13 @@ type run struct {
 func (r *run) follow(k key, v *Values, kill []float64, epochs []epoch, partings []parting) {
 	r.begin(k, v, kill, epochs, partings)
 	r.seed()
-	for day := range r.days {
+	r.through(0)
+	r.markEggs()
+}
+
+// through follows who attaches from a day on.
+func (r *run) through(from int) {
+	for day := from; day < len(r.days); day++ {
 		for r.days[day] >= 0 && !r.given(float64(day)) {
 			n := &r.new[r.days[day]]
 			r.days[day] = n.next
@@ -152,12 +163,15 @@ func (r *run) follow(k key, v *Values, kill []float64, epochs []epoch, partings 
 	if r.capped {
 		r.end = math.Inf(1)
 	}
-	r.markEggs()
 }
 
 func (r *run) begin(k key, v *Values, kill []float64, epochs []epoch, partings []parting) {
 	r.key, r.v, r.kill, r.epochs = k, *v, kill, epochs
 	r.born, r.first, r.capped, r.known, r.end = 0, 0, false, math.Inf(1), 0
+	r.since, r.before = 0, 0
+	for _, f := range r.forks {
+		f.worms, f.arrived, f.ended = f.worms[:0], 0, 0
+	}
 	r.moults, r.pulled, r.eggsFrom, r.stays = r.moults[:0], r.pulled[:0], r.eggsFrom[:0], r.stays[:0]
 	r.new, r.rows, r.diff, r.touched = r.new[:0], r.rows[:0], r.diff[:0], r.touched[:0]
 	r.loads = r.loads[:0]
@@ -242,7 +256,7 @@ func (r *run) last(t float64) {
 	if t > r.horizon {
 		t = math.Inf(1)
 	}
-	if t > r.end {
-		r.end = t
+	if t > r.lived {
+		r.lived = t
 	}
 }

@@ -100,6 +100,13 @@ type worker struct {
 	table    table
 	partings []parting
 	drawn    []int
+
+	// before, if there is one, has followed the same run under a plan that is the
+	// same until the fork; sameDays and sameLooks say which of its days and looks
+	// are the first of these.
+	before              *worker
+	fork                *fork
+	sameDays, sameLooks []int
 }
 
 func (s *sample) newWorker() *worker {
@@ -134,6 +141,15 @@ func (s *sample) values(at, run int) key {
 func (w *worker) do(at int, p particle) {
 	k := w.values(at, p.run)
 	v, kill := &w.truth[at], w.kill(at)
+	if w.before != nil && !w.before.whole.capped {
+		w.partings = append(w.partings[:0], w.before.partings...)
+		w.whole.resume(k, v, kill, p.epochs, w.partings, w.before.whole.first, w.fork)
+		w.note(at)
+		if !w.whole.capped {
+			w.copySame(at)
+		}
+		return
+	}
 	// Which animals were positive at a look decides what happens after it. Every
 	// draw is keyed, so following the run again only as far as that look gives the
 	// same lot as the whole run will, and nothing need be stopped half way.
@@ -142,12 +158,17 @@ func (w *worker) do(at int, p particle) {
 		r.follow(k, v, kill, p.epochs, w.partings)
 		w.part(r, w.upTo[i], k)
 	}
+	w.whole.follow(k, v, kill, p.epochs, w.partings)
+	w.note(at)
+}
+
+// note notes what the whole run says.
+func (w *worker) note(at int) {
 	r := w.whole
-	r.follow(k, v, kill, p.epochs, w.partings)
 	w.end[at], w.capped[at] = r.end, r.capped
 	r.count(w.infested[at*w.days:(at+1)*w.days], w.alive[at*w.days:(at+1)*w.days])
 	for i := range w.c.Looks {
-		w.weigh(r, i, at*w.looks+i, v)
+		w.weigh(r, i, at*w.looks+i, &w.truth[at])
 	}
 }
 

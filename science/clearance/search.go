@@ -211,14 +211,12 @@ func Search(ctx context.Context, q Question, progress func(Progress) bool) (Answ
 	}
 	t := &tour{s: s, ask: a, progress: progress}
 	practice := q.practice(c)
-	if err := t.visit(ctx, practice); err != nil {
-		return Answer{}, err
-	}
-	ans := Answer{Condition: c.Condition.ID, PullDays: a.pulled, Practice: slices.Clone(t.seen)}
+	ans := Answer{Condition: c.Condition.ID, PullDays: a.pulled}
 	g := &grid{tour: t, q: &q, tried: map[spot]int{}}
-	if err := g.explore(ctx); err != nil {
+	if err := g.explore(ctx, practice); err != nil {
 		return Answer{}, err
 	}
+	ans.Practice = slices.Clone(t.seen[:len(practice)])
 	ans.Courses = slices.Clone(t.seen[len(practice):])
 	slices.SortStableFunc(ans.Courses, func(x, y Outlook) int { return byEarliest(&x, &y) })
 	ans.Edges = g.edges()
@@ -303,10 +301,17 @@ type tour struct {
 	total    int
 }
 
-// visit tries two courses at a time: the last heavy runs of one leave no core
-// idle. What it finds does not depend on which is done first.
+// visit tries two bushes of courses at a time: the last heavy runs of one leave
+// no core idle. What it finds does not depend on which is done first.
 func (t *tour) visit(ctx context.Context, courses []Course) error {
 	t.total = len(t.seen) + len(courses)
+	layouts := make([]*layout, len(courses))
+	for i, c := range courses {
+		var err error
+		if layouts[i], err = t.s.lay(c, t.ask); err != nil {
+			return err
+		}
+	}
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	type tried struct {
@@ -316,12 +321,22 @@ func (t *tour) visit(ctx context.Context, courses []Course) error {
 	}
 	results := make(chan tried, len(courses))
 	turn := make(chan struct{}, 2)
-	for i, c := range courses {
+	for _, b := range t.s.bushes(layouts) {
 		go func() {
 			turn <- struct{}{}
 			defer func() { <-turn }()
-			o, err := t.s.outlook(ctx, c, t.ask)
-			results <- tried{i, o, err}
+			var fs []future
+			for _, twig := range b {
+				fs = append(fs, layouts[twig.at].plan)
+			}
+			ps, err := t.s.tryAll(ctx, fs, b)
+			for i, twig := range b {
+				x := tried{at: twig.at, err: err}
+				if err == nil {
+					x.o = t.s.read(layouts[twig.at], ps[i], t.ask)
+				}
+				results <- x
+			}
 		}()
 	}
 	out := make([]Outlook, len(courses))

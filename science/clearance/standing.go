@@ -67,7 +67,7 @@ func stand(ctx context.Context, c *Case, m mode) (*Standing, error) {
 	looks := len(c.Looks)
 	n := c.Runs
 	if looks > 0 {
-		n = max(n, 2000)
+		n = max(n, min(2000, 5*n))
 	}
 	stages := []stage{{sample: s.past}}
 	var w *weights
@@ -125,6 +125,41 @@ type prospect struct {
 
 // try follows every copy through a future.
 func (s *Standing) try(ctx context.Context, f future) (*prospect, error) {
+	p, err := s.tryAll(ctx, []future{f}, bush{{before: -1}})
+	if err != nil {
+		return nil, err
+	}
+	return p[0], nil
+}
+
+// tryAll follows every copy through the futures of a bush.
+func (s *Standing) tryAll(ctx context.Context, fs []future, b bush) ([]*prospect, error) {
+	var all []*prospect
+	for _, f := range fs {
+		p, err := s.prospect(f)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, p)
+	}
+	return all, each(ctx, len(s.copies), batch, func() func(int) {
+		workers := make([]*worker, len(all))
+		for i, p := range all {
+			workers[i] = p.newWorker()
+			if t := b[i]; t.before >= 0 {
+				workers[i].after(workers[t.before], t.fork)
+			}
+		}
+		return func(i int) {
+			for _, w := range workers {
+				w.do(i, s.copies[i])
+			}
+		}
+	})
+}
+
+// prospect lays a future out.
+func (s *Standing) prospect(f future) (*prospect, error) {
 	c := *s.c
 	c.Days = f.days
 	c.Doses = append(slices.Clone(c.Doses), f.doses...)
@@ -141,7 +176,7 @@ func (s *Standing) try(ctx context.Context, f future) (*prospect, error) {
 	}
 	p := &prospect{sample: newSample(q, s.mode), s: s, first: first}
 	p.room(len(s.copies))
-	return p, p.follow(ctx, p.n, func(i int) (int, particle) { return i, s.copies[i] })
+	return p, nil
 }
 
 // verdict is what a prospect says of one day, given that some of its looks found

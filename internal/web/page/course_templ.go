@@ -621,7 +621,7 @@ func courseBody(c Course) templ.Component {
 
 func polled(on bool) templ.Attributes {
 	if on {
-		return templ.Attributes{"data-poll": "1000"}
+		return templ.Attributes{"data-poll": "500"}
 	}
 	return templ.Attributes{}
 }
