@@ -227,6 +227,14 @@ func (b *CourseBase) Stand(ctx context.Context, runs int) (*clearance.Standing, 
 	return clearance.Stand(ctx, c)
 }
 
+// StandSoon is Stand from few lots, most of them followed by lot only, as far as one
+// comes until soon ends.
+func (b *CourseBase) StandSoon(ctx, soon context.Context, runs int) (*clearance.Standing, error) {
+	c := b.Case
+	c.Runs = runs
+	return clearance.StandSoon(ctx, soon, c)
+}
+
 // Evaluate works out what a plan would do, without its line, on the lots of a
 // standing; nil makes one of runs lots.
 func (b *CourseBase) Evaluate(ctx context.Context, s *clearance.Standing, p holdfast.CourseAccepted, m CourseMoney, runs int) (*CourseView, error) {

@@ -29,9 +29,10 @@ func (s *Server) fewRuns() int { return max(100, s.Runs/5) }
 // rough says that a plan was worked out from the few lots of a first answer.
 func (s *Server) rough(v *desk.CourseView) bool { return v.Outlook.Runs < s.Runs }
 
-// How long a page waits: for a first answer about courses before it says that one
+// How long a page waits: for where the lot stands, for a first answer about courses before it says that one
 // is under way, in all before it shows what there is, and for what beliefs change.
 const (
+	standWait  = 90 * time.Millisecond
 	firstWait  = 170 * time.Millisecond
 	courseWait = 240 * time.Millisecond
 	planWait   = 900 * time.Millisecond
@@ -182,7 +183,7 @@ func (c *coursed) firstAnswer(ctx context.Context, q clearance.Question) (cleara
 	if err != nil {
 		return clearance.Answer{}, err
 	}
-	q.Case.Runs, q.Prices = c.s.fewRuns(), nil
+	q.Case.Runs, q.Prices, q.Alone = c.s.fewRuns(), nil, true
 	first := c.base.At(c.base.From)
 	for _, d := range c.base.Doses { // not on top of one that was just given
 		first = max(first, math.Ceil(d.Day)+14)
@@ -201,7 +202,11 @@ func (c *coursed) standing(ctx context.Context) (*clearance.Standing, error) {
 }
 
 func (c *coursed) roughStanding(ctx context.Context) (*clearance.Standing, error) {
-	return c.s.standings.of("rough/"+c.key, func() (*clearance.Standing, error) { return c.base.Stand(ctx, c.s.fewRuns()) })
+	return c.s.standings.of("rough/"+c.key, func() (*clearance.Standing, error) {
+		soon, stop := context.WithTimeout(ctx, standWait)
+		defer stop()
+		return c.base.StandSoon(ctx, soon, c.s.fewRuns())
+	})
 }
 
 // evaluated starts working a plan out, or returns how that stands: first what

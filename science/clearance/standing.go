@@ -1,6 +1,7 @@
 package clearance
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -20,6 +21,8 @@ type Standing struct {
 	// clean are the weights of past's runs had the lot not been infested, summing
 	// to 1.
 	clean []float64
+	// few is how many effective runs a rough standing rests on; 0: it is none.
+	few float64
 }
 
 // Stand works out where a lot stands on c.Today from c.Runs lots (0 means 1,000).
@@ -34,6 +37,51 @@ func Stand(ctx context.Context, c Case) (*Standing, error) {
 		return nil, err
 	}
 	return stand(ctx, p, mixed)
+}
+
+// roughESS effective runs are enough for a rough standing, and leastESS the fewest:
+// of fewer all may be clear by chance.
+const roughESS, leastESS = 60, 25
+
+// StandSoon is Stand for who waits: it follows lots, most of them by lot only as
+// Sift does, until enough of them carry the weight, or soon ends and some do. What is
+// tried on it says by its error how rough it is. ctx ends everything. Errors are
+// those of Stand.
+func StandSoon(ctx, soon context.Context, c Case) (*Standing, error) {
+	c.Runs = cmp.Or(c.Runs, 200)
+	p, err := c.soFar().prepared()
+	if err != nil {
+		return nil, err
+	}
+	if len(p.Looks) == 0 {
+		return stand(ctx, p, mixed)
+	}
+	var best *Standing
+	past := newSample(p, mixed)
+	for n := 100; ; n *= 2 {
+		if best != nil && best.few >= leastESS {
+			ctx = soon
+		}
+		if err := past.sift(ctx, n); err != nil {
+			if best != nil && best.few >= leastESS {
+				return best, nil
+			}
+			return nil, err
+		}
+		stages := []stage{{sample: past}}
+		w := weigh(stages, *p.Infested, len(p.Looks), false)
+		if w.total() > 0 {
+			s := &Standing{c: p, mode: mixed, past: past, few: w.ess()}
+			s.settle(w, &stages[0])
+			best = s
+		}
+		if n*2 > maxRuns && best == nil {
+			return nil, noFit
+		}
+		if n*2 > maxRuns || best != nil && (best.few >= roughESS || best.few >= leastESS && soon.Err() != nil) {
+			return best, nil
+		}
+	}
 }
 
 // warmed is the standing with other temperatures after today.
@@ -86,6 +134,12 @@ func stand(ctx context.Context, c *Case, m mode) (*Standing, error) {
 	if w.total() == 0 {
 		return nil, noFit
 	}
+	s.settle(w, &stages[0])
+	return s, nil
+}
+
+// settle draws the copies by the weights.
+func (s *Standing) settle(w *weights, first *stage) {
 	s.infested = w.pi * mean(w.infested) / w.total()
 	s.clean = w.clean
 	if total := mean(w.clean) * float64(len(w.clean)); total > 0 {
@@ -93,8 +147,7 @@ func stand(ctx context.Context, c *Case, m mode) (*Standing, error) {
 			s.clean[i] /= total
 		}
 	}
-	s.draw(w, &stages[0], looks)
-	return s, nil
+	s.draw(w, first, len(s.c.Looks))
 }
 
 func (s *Standing) draw(w *weights, first *stage, looks int) {
@@ -200,7 +253,18 @@ func (p *prospect) on(d int, looks []int) verdict {
 	}
 	w.clean = p.falseAlarms(looks)
 	o := on{p.sample, d, p.c.Days[d]}
-	return verdict{w.share(o.free, 1), w.share(o.bag, 0), w.share(o.share, 0).Value, w.total()}
+	v := verdict{w.share(o.free, 1), w.share(o.bag, 0), w.share(o.share, 0).Value, w.total()}
+	if n := p.s.few; n > 0 {
+		v.clear.SE, v.bag.SE = max(v.clear.SE, ofFew(v.clear.Value, n)), max(v.bag.SE, ofFew(v.bag.Value, n))
+	}
+	return v
+}
+
+// ofFew is the spread of a share that was seen among n with nothing known before:
+// also of few that all agree, some share may not.
+func ofFew(share, n float64) float64 {
+	a, b := share*n+1, (1-share)*n+1
+	return math.Sqrt(a * b / ((a + b) * (a + b) * (a + b + 1)))
 }
 
 // falseAlarms returns, for each run of the past, its weight had the lot not been
