@@ -162,11 +162,14 @@ func (d *Desk) FinderRecord(ctx context.Context) (FinderRecord, error) {
 
 // Label is a place on a photograph and what somebody judged it to be.
 type Label struct {
-	Lot     string
-	Animal  int
-	Side    holdfast.Side
-	Photo   string
-	Box     holdfast.Box
+	Lot    string
+	Animal int
+	Side   holdfast.Side
+	Photo  string
+	Box    holdfast.Box
+	// PxPerMM is the scale at which the photograph was read, in stored pixels a
+	// millimetre; 0 when it was read without one.
+	PxPerMM float64
 	Verdict string
 	Who     string
 	Day     holdfast.Day
@@ -186,6 +189,9 @@ func (d *Desk) Labels(ctx context.Context) ([]Label, error) {
 				continue
 			}
 			l := Label{Lot: j.lot, Animal: j.a.No, Photo: f.Photo, Box: *f.Box, Verdict: f.Condition, Who: j.ev.Who, Day: holdfast.DayOf(j.ev.OccurredAt, zone)}
+			if r := j.read[f.Photo]; r != nil {
+				l.PxPerMM = r.PxPerMM
+			}
 			for _, p := range j.a.Photos {
 				if p.SHA256 == f.Photo {
 					l.Side = p.Side

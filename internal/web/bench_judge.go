@@ -420,8 +420,10 @@ func (s *Server) judgeSave(w http.ResponseWriter, r *http.Request) error {
 	lot, by := b.View.Lot.ID, whose(r)
 	d := sheet{s: s, b: b, who: by}
 	if r.PostForm.Get("do") == "forget" {
-		if err := s.Desk.Unsay(r.Context(), lot, b.Day, a.No, by); err != nil {
-			return err
+		if a.Said[by].Done { // else there is nothing to forget, and no mark was shown
+			if err := s.Desk.Unsay(r.Context(), lot, b.Day, a.No, by); err != nil {
+				return err
+			}
 		}
 		http.Redirect(w, r, d.animalURL(a.No), http.StatusSeeOther)
 		return nil

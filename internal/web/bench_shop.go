@@ -180,7 +180,7 @@ func (s *Server) benchCrops(w http.ResponseWriter, r *http.Request) error {
 	z := zip.NewWriter(w)
 	var table bytes.Buffer
 	rows := csv.NewWriter(&table)
-	_ = rows.Write([]string{"crop", "photograph", "lot", "animal", "side", "x", "y", "w", "h", "verdict", "who", "day"})
+	_ = rows.Write([]string{"crop", "photograph", "lot", "animal", "side", "px_per_mm", "x", "y", "w", "h", "verdict", "who", "day"})
 	for i, l := range labels {
 		patient(w)
 		name := fmt.Sprintf("crops/%05d-%s.jpg", i+1, l.Verdict)
@@ -189,7 +189,7 @@ func (s *Server) benchCrops(w http.ResponseWriter, r *http.Request) error {
 			name = "" // a photograph that is gone or cannot be read
 		}
 		n := strconv.Itoa
-		_ = rows.Write([]string{name, l.Photo, l.Lot, n(l.Animal), string(l.Side), n(l.Box.X), n(l.Box.Y), n(l.Box.W), n(l.Box.H), l.Verdict, paper.Guard(l.Who), l.Day.String()})
+		_ = rows.Write([]string{name, l.Photo, l.Lot, n(l.Animal), string(l.Side), strconv.FormatFloat(l.PxPerMM, 'f', -1, 64), n(l.Box.X), n(l.Box.Y), n(l.Box.W), n(l.Box.H), l.Verdict, paper.Guard(l.Who), l.Day.String()})
 	}
 	rows.Flush()
 	out, err := z.Create("labels.csv")

@@ -452,7 +452,7 @@ func TestScaleByEveryWayAndWrong(t *testing.T) {
 		{}, {"do": {"direct"}}, {"do": {"direct"}, "px_per_mm": {"-3"}}, {"do": {"direct"}, "px_per_mm": {"1e9"}}, {"do": {"direct"}, "px_per_mm": {"NaN"}}, {"do": {"direct"}, "px_per_mm": {"80 mm"}},
 		{"do": {"lens"}, "magnification": {"0"}, "pitch": {"4"}}, {"do": {"lens"}, "magnification": {"1"}}, {"do": {"taps"}, "photo": {sha}, "mm": {"10"}},
 		{"do": {"taps"}, "photo": {sha}, "mm": {"10"}, "ax": {"1"}, "ay": {"1"}, "bx": {"1"}, "by": {"1"}}, {"do": {"taps"}, "photo": {sha}, "mm": {"10"}, "ax": {"1"}, "ay": {"1"}, "bx": {"99999"}, "by": {"1"}},
-		{"do": {"ticks"}, "photo": {sha}, "tick": {"0"}}, {"do": {"ticks"}, "tick": {"1"}},
+		{"do": {"ticks"}, "photo": {sha}, "tick": {"0"}}, {"do": {"ticks"}, "tick": {"1"}}, {"do": {"direct"}, "px_per_mm": {"77"}, "for": {"photo"}},
 	} {
 		if w := post(t, s, path, v); w.Code != http.StatusBadRequest {
 			t.Errorf("%v: status %d, want 400", v, w.Code)

@@ -299,10 +299,14 @@ func (s *Server) measured(r *http.Request, b *desk.Bench, f *form.Form) (px floa
 	var x *desk.BenchPhoto
 	if sha := r.PostForm.Get("photo"); sha != "" {
 		var err error
-		if x, err = b.Photo(sha); err != nil || x.Reading == nil || x.Reading.Fault != "" {
+		measured := slices.Contains([]string{"taps", "ticks"}, r.PostForm.Get("do"))
+		if x, err = b.Photo(sha); err != nil || measured && (x.Reading == nil || x.Reading.Fault != "") {
 			f.Fault("do", "That photograph is not on this bench, or not read yet.", "Choose another.")
 			return 0, "", ""
 		}
+	} else if r.PostForm.Get("for") == "photo" {
+		f.Fault("do", "No photograph was chosen.", "Choose one, or all of the day.")
+		return 0, "", ""
 	}
 	switch do := r.PostForm.Get("do"); {
 	case do == "taps" && x != nil:

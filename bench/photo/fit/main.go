@@ -3,6 +3,13 @@
 // cross-validation over photographs, and writes them as JSON.
 //
 //	go run -tags nodynamic ./bench/photo/fit -out photo/model DIR...
+//
+// With the labels.csv that a desk's bench exports it learns the last word on rows
+// anew from what people there said of marks, on the photographs in the desk's data
+// folder, as the desk itself does, and writes it only if it is better on verdicts
+// it had not seen.
+//
+//	go run -tags nodynamic ./bench/photo/fit -labels labels.csv -out MODELS DATA
 package main
 
 import (
@@ -34,6 +41,7 @@ var (
 	folds    = flag.Int("folds", 5, "folds of the cross-validation")
 	worst    = flag.Int("worst", 0, "print so many of the highest false candidates")
 	dump     = flag.String("dump", "", "write the examples to KIND-FILE, as JSON")
+	labels   = flag.String("labels", "", "labels.csv of a desk; the folder is its data folder then")
 	only     = flag.String("only", "", "fit only this model")
 )
 
@@ -50,6 +58,12 @@ type example struct {
 func main() {
 	log.SetFlags(0)
 	flag.Parse()
+	if *labels != "" {
+		if err := fitShop(*labels, flag.Arg(0)); err != nil {
+			log.Fatal(err)
+		}
+		return
+	}
 	var rows []score.Row
 	var reports []*photo.Report
 	for _, dir := range flag.Args() {
