@@ -116,6 +116,10 @@ type LinePoint struct {
 	P    float64 `json:"p"`
 	Low  float64 `json:"lo,omitempty"`
 	High float64 `json:"hi,omitempty"`
+	// Never and Always are the chance had no egg, or every ripe egg, hatched on the
+	// animal; both 0 where that was not worked out.
+	Never  float64 `json:"n,omitempty"`
+	Always float64 `json:"a,omitempty"`
 }
 
 // question is one condition of a lot as the model is asked about it.

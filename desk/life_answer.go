@@ -179,9 +179,7 @@ func (q question) sharp(ctx context.Context, v *LotView, a *Answer, most int) er
 		return a.noAnswer(q, err)
 	}
 	a.Figure = q.figure(v, r, today)
-	for _, p := range r.Mixed.Points {
-		a.Line = append(a.Line, linePoint(p, p.Clear.Value))
-	}
+	a.Line = linePoints(r)
 	a.Drivers, a.Resampled, a.Ancestors, a.Capped = r.Drivers, r.Mixed.Resampled, r.Mixed.Ancestors, r.Mixed.Capped
 	if v.Lot.Status == holdfast.Held || v.Lot.Status == holdfast.Recalled {
 		if err := q.plans(ctx, v, a); err != nil {
@@ -191,12 +189,20 @@ func (q question) sharp(ctx context.Context, v *LotView, a *Answer, most int) er
 	return nil
 }
 
-func linePoint(p clearance.Point, chance float64) LinePoint {
-	x := LinePoint{Day: p.Day, P: chance}
-	if p.Clear.Low != 0 || p.Clear.High != 0 {
-		x.Low, x.High = min(p.Clear.Low, chance), max(p.Clear.High, chance)
+// linePoints are the points of a result, with its answers for never and always.
+func linePoints(r clearance.Result) []LinePoint {
+	var out []LinePoint
+	for i, p := range r.Mixed.Points {
+		x := LinePoint{Day: p.Day, P: p.Clear.Value}
+		if p.Clear.Low != 0 || p.Clear.High != 0 {
+			x.Low, x.High = min(p.Clear.Low, x.P), max(p.Clear.High, x.P)
+		}
+		if i < len(r.Never.Points) && i < len(r.Always.Points) {
+			x.Never, x.Always = r.Never.Points[i].Clear.Value, r.Always.Points[i].Clear.Value
+		}
+		out = append(out, x)
 	}
-	return x
+	return out
 }
 
 // sight keeps what a look today could show.
@@ -315,9 +321,7 @@ func (q question) line(ctx context.Context, c clearance.Case, until float64, a *
 	if err != nil {
 		return a.noPlan(err)
 	}
-	for _, p := range r.Mixed.Points {
-		a.Course = append(a.Course, linePoint(p, p.Clear.Value))
-	}
+	a.Course = linePoints(r)
 	for _, l := range r.Mixed.Looks {
 		if l.Planned {
 			a.Ifs = append(a.Ifs, l)

@@ -105,12 +105,15 @@ func (c *coursed) inFull(full *page.CourseFull, r standIn, v *desk.CourseView) {
 		{Number: words.Percent(day.LooksClean), Before: "that all its looks", Bold: "find nothing", Below: "else it begins anew"},
 	}
 	e := c.evidence(r, v)
-	t := view.Ledger{Caption: "Chance of clear under this course", Columns: []view.Column{{Label: "Day"}, {Label: "Likely clear", Num: true}, {Label: "Band", Num: true}, {Label: "What"}}}
+	t := view.Ledger{Caption: "Chance of clear under this course", Columns: []view.Column{{Label: "Day"}, {Label: "Likely clear", Num: true}, {Label: "Band", Num: true}, {Label: "If eggs hatch on it never / always", Num: true}, {Label: "What"}}}
 	for _, row := range e.Rows() {
-		t.Rows = append(t.Rows, []view.Cell{{Text: words.FullDay(row.Day)}, {Text: row.Chance, Reck: true}, {Text: row.Band, Reck: true}, {Text: row.What}})
+		t.Rows = append(t.Rows, []view.Cell{{Text: words.FullDay(row.Day)}, {Text: row.Chance, Reck: true}, {Text: row.Band, Reck: true}, {Text: row.Hatch, Reck: true}, {Text: row.What}})
 	}
 	full.Chart = &page.Chart{Wide: e.Wide(), Tall: e.Tall(), Table: &t,
 		Caption: fmt.Sprintf("How likely the lot would be clear of the %s. Each planned look counts as having found nothing; dotted is where signs would throw it back. The band is where the chance may lie, nine times of ten, were the figures of the parasite and the medicine known.", name)}
+	if e.Hatching() {
+		full.Chart.Caption += " " + hatchSay
+	}
 	full.Says = c.says(r, v, day)
 }
 
@@ -163,8 +166,9 @@ func (c *coursed) evidence(r standIn, v *desk.CourseView) chart.Evidence {
 		}
 		e.Forecast = append(e.Forecast, chart.Point{Day: b.At(r.plan.Release), Chance: v.At().Clear.Value})
 	} else {
-		for _, x := range v.Line.Mixed.Points {
-			e.Forecast = append(e.Forecast, chart.Point{Day: max(x.Day, today+.01), Chance: x.Clear.Value, Low: x.Clear.Low, High: x.Clear.High})
+		for i, x := range v.Line.Mixed.Points {
+			e.Forecast = append(e.Forecast, chart.Point{Day: max(x.Day, today+.01), Chance: x.Clear.Value, Low: x.Clear.Low, High: x.Clear.High,
+				Never: v.Line.Never.Points[i].Clear.Value, Always: v.Line.Always.Points[i].Clear.Value})
 		}
 	}
 	lane := c.lane(r)

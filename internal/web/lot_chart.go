@@ -19,13 +19,16 @@ const chartAhead = 14
 // chart draws the evidence for one condition.
 func (b *lotBuild) chart(a desk.Assessment) *page.Chart {
 	e := lotEvidence(b.v, a, b.zone, b.now)
-	t := view.Ledger{Caption: "Chance of clear by day", Columns: []view.Column{{Label: "Day"}, {Label: "Likely clear", Num: true}, {Label: "Band", Num: true}, {Label: "What"}}}
+	t := view.Ledger{Caption: "Chance of clear by day", Columns: []view.Column{{Label: "Day"}, {Label: "Likely clear", Num: true}, {Label: "Band", Num: true}, {Label: "If eggs hatch on it never / always", Num: true}, {Label: "What"}}}
 	for _, r := range e.Rows() {
-		t.Rows = append(t.Rows, []view.Cell{{Text: words.FullDay(r.Day)}, {Text: r.Chance, Reck: true}, {Text: r.Band, Reck: true}, {Text: r.What}})
+		t.Rows = append(t.Rows, []view.Cell{{Text: words.FullDay(r.Day)}, {Text: r.Chance, Reck: true}, {Text: r.Band, Reck: true}, {Text: r.Hatch, Reck: true}, {Text: r.What}})
 	}
 	caption := fmt.Sprintf("How likely the lot is clear of the %s, and what was done. The band is what the chance may be.", words.MidSentence(a.Condition.Name))
 	if len(e.Forecast) > 0 {
 		caption += " " + aheadSay(b.v, a)
+	}
+	if e.Hatching() {
+		caption += " " + hatchSay
 	}
 	if b.v.Shop.Line == holdfast.LineBag {
 		caption += fmt.Sprintf(" Your release line is drawn on the bag: at most %s of %s carry it. The line here, %s likely clear, is only a help to the eye.",
@@ -33,6 +36,9 @@ func (b *lotBuild) chart(a desk.Assessment) *page.Chart {
 	}
 	return &page.Chart{Wide: e.Wide(), Tall: e.Tall(), Caption: caption, Table: &t}
 }
+
+// hatchSay says what the thin lines are.
+const hatchSay = "The thin lines are the same if eggs hatch on the animal never (thin, unbroken) or always (dash and dot): nobody has looked, and the thick line mixes both."
 
 // lotEvidence lays the lot's life out for the drawing.
 func lotEvidence(v *desk.LotView, a desk.Assessment, zone *time.Location, now time.Time) chart.Evidence {
@@ -88,7 +94,7 @@ func lifeLine(e *chart.Evidence, v *desk.LotView, a desk.Assessment) {
 	k := a.Answer
 	today := float64(v.Today-k.Start) + desk.Evening
 	point := func(p desk.LinePoint) chart.Point {
-		return chart.Point{Day: p.Day, Chance: p.P, Low: p.Low, High: p.High}
+		return chart.Point{Day: p.Day, Chance: p.P, Low: p.Low, High: p.High, Never: p.Never, Always: p.Always}
 	}
 	for _, p := range k.Line {
 		if p.Day <= today+0.001 {

@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"math"
 	"slices"
 	"strconv"
 
@@ -59,6 +60,7 @@ func (p *plot) curves(s *svg) {
 		s.path("fail", poly(line))
 		p.place.alongside(line)
 	}
+	p.hatching(s, append(slices.Clip(p.e.Past), p.e.Forecast...))
 	past := p.through(p.e.Past, chanceOf)
 	fore := p.through(p.e.Forecast, chanceOf)
 	if len(past) > 0 && len(fore) > 0 {
@@ -68,6 +70,69 @@ func (p *plot) curves(s *svg) {
 	s.path("fore", poly(fore))
 	p.place.alongside(past)
 	p.place.alongside(fore)
+}
+
+// hatching draws what the chance would be if eggs hatched on the animal never and
+// always: thin lines beside the mixed one, over every run of points that have them.
+func (p *plot) hatching(s *svg, points []Point) {
+	for len(points) > 0 {
+		n := 0
+		for n < len(points) && points[n].hatch() {
+			n++
+		}
+		if n > 1 {
+			s.path("never", poly(p.through(points[:n], func(q Point) float64 { return q.Never })))
+			s.path("always", poly(p.through(points[:n], func(q Point) float64 { return q.Always })))
+		}
+		points = points[max(n, 1):]
+	}
+}
+
+// hatchLabels name the lines for never and always where they lie farthest apart,
+// away from today and from the end, where other words stand.
+func (p *plot) hatchLabels() []label {
+	var never, always xy
+	far := -1.0
+	from, to := 0.15*p.e.Today, 0.85*p.e.Today
+	if end, ok := p.e.last(); ok && end.hatch() {
+		from, to = p.e.Today+0.15*(end.Day-p.e.Today), p.e.Today+0.85*(end.Day-p.e.Today)
+	}
+	for _, q := range append(slices.Clip(p.e.Past), p.e.Forecast...) {
+		if !q.hatch() || q.Day < from || q.Day > to {
+			continue
+		}
+		a, b := p.pt(q.Day, q.Never), p.pt(q.Day, q.Always)
+		if d := math.Hypot(a.x-b.x, a.y-b.y); d > far {
+			never, always, far = a, b, d
+		}
+	}
+	one := func(at xy, words string, higher bool) label {
+		l := label{at: at, words: words, class: "i", face: reckFace, gap: 5, prefer: leftBelow}
+		switch {
+		case p.tall && higher:
+			l.prefer = rightAbove
+		case p.tall:
+			l.prefer = leftAbove
+		case higher:
+			l.prefer = leftAbove
+		}
+		return l
+	}
+	switch {
+	case far < 0:
+		return nil
+	case far < 6:
+		return []label{one(never, "never, always", true)}
+	}
+	up := never.y < always.y
+	if p.tall {
+		up = never.x > always.x
+	}
+	say := "eggs hatch never"
+	if p.tall { // no room for more; the words below the drawing say of what
+		say = "never"
+	}
+	return []label{one(never, say, up), one(always, "always", !up)}
 }
 
 // chanceOn is the chance the drawing shows on a day: straight between points.
@@ -140,6 +205,7 @@ func (p *plot) marksAndWords(s *svg) {
 			labels = append(labels, label{at: p.pt(i.Day, i.Chance), words: i.Words, class: "i hot", face: reckFace, gap: 6, prefer: rightAbove})
 		}
 	}
+	labels = append(labels, p.hatchLabels()...)
 	for _, l := range labels {
 		p.place.put(s, l)
 	}

@@ -42,8 +42,12 @@ type Evidence struct {
 
 // Point is a chance on a day with its band; Low and High both nought mean that
 // no band is known.
+//
+// Never and Always are the chance if no egg, or every ripe egg, hatches on the
+// animal; both nought where that is not known.
 type Point struct {
 	Day, Chance, Low, High float64
+	Never, Always          float64
 }
 
 // If is a planned look, and the chance the lot would fall to if it shows signs.
@@ -201,6 +205,9 @@ func (e Evidence) Words() string {
 	if p, ok := e.last(); ok {
 		fmt.Fprintf(&b, " Forecast %s on %s.", words.Percent(p.Chance), words.ShortDay(e.date(p.Day)))
 	}
+	if p, ok := e.hatching(); ok {
+		fmt.Fprintf(&b, " If eggs never hatch on the animal it is %s on %s, if they always do %s.", words.Percent(p.Never), words.ShortDay(e.date(p.Day)), words.Percent(p.Always))
+	}
 	fmt.Fprintf(&b, " The release line is %s.", InWords(e.Line))
 	if day, ok := e.reached(); ok {
 		fmt.Fprintf(&b, " It is reached on %s.", words.ShortDay(e.date(day)))
@@ -213,9 +220,10 @@ func (e Evidence) Words() string {
 // Row is one line of the same figures as a table.
 type Row struct {
 	Day time.Time
-	// Chance and Band are worked out; What was done.
-	Chance, Band, What string
-	Forecast           bool
+	// Chance, Band and Hatch, the chance if eggs hatch on the animal never and always,
+	// are worked out; What was done.
+	Chance, Band, Hatch, What string
+	Forecast                  bool
 }
 
 // Rows are the chart's figures in the order of their days: every point of the
@@ -236,6 +244,9 @@ func (e Evidence) Rows() []Row {
 		r := Row{Chance: words.Percent(p.Chance)}
 		if p.band() {
 			r.Band = words.PercentRange(p.Low, p.High)
+		}
+		if p.hatch() {
+			r.Hatch = words.Percent(p.Never) + " / " + words.Percent(p.Always)
 		}
 		add(p.Day, r)
 	}
@@ -279,11 +290,36 @@ func (p Point) band() bool {
 	return (p.Low != 0 || p.High != 0) && p.Low >= 0 && p.High <= 1 && p.Low <= p.High
 }
 
+// hatch says whether the answers for never and always are known.
+func (p Point) hatch() bool {
+	return (p.Never != 0 || p.Always != 0) && p.Never >= 0 && p.Never <= 1 && p.Always >= 0 && p.Always <= 1
+}
+
+// Hatching says whether the answers for never and always are drawn.
+func (e Evidence) Hatching() bool {
+	_, ok := e.hatching()
+	return ok
+}
+
+// hatching is the last point with answers for never and always.
+func (e Evidence) hatching() (Point, bool) {
+	all := append(slices.Clip(e.Past), e.Forecast...)
+	for i := len(all) - 1; i >= 0; i-- {
+		if all[i].hatch() {
+			return all[i], true
+		}
+	}
+	return Point{}, false
+}
+
 // scale fits the release line and everything drawn on it.
 func (e Evidence) scale() scale {
 	chances := []float64{e.Line}
 	for _, p := range append(slices.Clip(e.Past), e.Forecast...) {
 		chances = append(chances, p.Chance)
+		if p.hatch() {
+			chances = append(chances, p.Never, p.Always)
+		}
 	}
 	for _, i := range e.Ifs {
 		chances = append(chances, i.Chance)

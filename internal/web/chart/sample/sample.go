@@ -58,6 +58,12 @@ func onCourse() chart.Evidence {
 			{Day: 0, N: 4}, {Day: 2, N: 2}, {Day: 6, N: 2}, {Day: 9, N: 1}, {Day: 18, N: 1}, {Day: 31, N: 1},
 		},
 	}
+	for _, points := range [][]chart.Point{e.Past, e.Forecast} {
+		for i := range points {
+			p := &points[i]
+			p.Never, p.Always = p.Chance+.25*p.Chance*(1-p.Chance), p.Chance-.45*p.Chance*(1-p.Chance)
+		}
+	}
 	for d := range 110 {
 		p := chart.Pull{Day: float64(d)}
 		if float64(d) > e.Today {
