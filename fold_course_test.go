@@ -107,6 +107,40 @@ func TestDaysAreWrittenAsDates(t *testing.T) {
 	}
 }
 
+func TestCostsOfTheShop(t *testing.T) {
+	ofShop := func(n int, p Payload) Event {
+		ev := event(t, n, t0+Micros(n)*day, "", p)
+		ev.Lot = ""
+		return ev
+	}
+	shop := DefaultSettings()
+	one := ofShop(1, &CostsSet{Currency: "EUR", Dose: 500, Horizon: 120, LookAnimals: 30})
+	two := ofShop(2, &CostsSet{Currency: "EUR", Pull: 70, Horizon: 90, LookAnimals: 20})
+	for _, ev := range []Event{one, two} {
+		if err := ev.Check(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if s := FoldShop([]Event{one, two, ofShop(3, &shop)}); s.Costs == nil || *s.Costs != *two.Payload.(*CostsSet) {
+		t.Errorf("the newest holds, whole: %+v", s.Costs)
+	}
+	undo := ofShop(4, &Correction{Corrects: two.ID, Reason: "typed wrong", About: []SubjectRef{}})
+	if s := FoldShop([]Event{one, two, undo}); s.Costs == nil || s.Costs.Dose != 500 {
+		t.Errorf("undone, the one before holds again: %+v", s.Costs)
+	}
+	if got := one.Subjects(); len(got) != 1 || got[0] != (Subject{SubjectShop, "shop"}) {
+		t.Errorf("costs bear on %v, want the shop", got)
+	}
+	for name, p := range map[string]*CostsSet{
+		"below nought": {Currency: "EUR", Loss: -1, Horizon: 120, LookAnimals: 30}, "no currency": {Horizon: 120, LookAnimals: 30},
+		"no animals": {Currency: "EUR", Horizon: 120}, "no time": {Currency: "EUR", LookAnimals: 30}, "past all money": {Currency: "EUR", Claim: 1 << 60, Horizon: 120, LookAnimals: 1},
+	} {
+		if err := ofShop(5, p).Check(); err == nil {
+			t.Errorf("%s was accepted", name)
+		}
+	}
+}
+
 func TestBeliefsOfTheShop(t *testing.T) {
 	ofShop := func(n int, p Payload) Event {
 		ev := event(t, n, t0+Micros(n)*day, "", p)

@@ -46,6 +46,7 @@ const (
 	KindCourseAccepted      Kind = "course_accepted"
 	KindCourseStopped       Kind = "course_stopped"
 	KindBeliefsSet          Kind = "beliefs_set"
+	KindCostsSet            Kind = "costs_set"
 	KindReferenceSet        Kind = "reference_set"
 	KindCaseConfirmed       Kind = "case_confirmed"
 	KindDeclared            Kind = "declared"
@@ -120,6 +121,7 @@ var kinds = map[Kind]kindInfo{
 	KindCourseAccepted:      {1, ofLot, func() Payload { return new(CourseAccepted) }},
 	KindCourseStopped:       {1, ofLot, func() Payload { return new(CourseStopped) }},
 	KindBeliefsSet:          {1, ofShop, func() Payload { return new(BeliefsSet) }},
+	KindCostsSet:            {1, ofShop, func() Payload { return new(CostsSet) }},
 	KindReferenceSet:        {1, ofShop, func() Payload { return new(ReferenceSet) }},
 	KindCaseConfirmed:       {1, ofAny, func() Payload { return new(CaseConfirmed) }},
 	KindDeclared:            {1, ofShop, func() Payload { return new(Declared) }},
@@ -189,7 +191,7 @@ func (ev Event) Subjects() []Subject {
 		add(SubjectTank, ev.Tank)
 	}
 	switch p := ev.Payload.(type) {
-	case *ShopSet, *BeliefsSet, *SightSet:
+	case *ShopSet, *BeliefsSet, *CostsSet, *SightSet:
 		add(SubjectShop, ev.Site)
 	case *ReferenceSet, *CaseConfirmed:
 		add(SubjectBook, ev.Site)

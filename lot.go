@@ -3,7 +3,7 @@ package holdfast
 // FoldVersion changes whenever the same entries fold to another state, or bear
 // on other subjects (see [Event.Subjects]); rows that were folded by another
 // version are computed again.
-const FoldVersion = 6
+const FoldVersion = 7
 
 // Status is where a lot stands between the box and the buyer.
 type Status string

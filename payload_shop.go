@@ -29,6 +29,9 @@ type ShopSet struct {
 	// Beliefs are what the shop believes of conditions, folded from entries of
 	// their own ([BeliefsSet]); they are no part of this entry.
 	Beliefs map[string]BeliefsSet `json:"-"`
+	// Costs are what things cost the shop and bring, the newest entry of its own
+	// ([CostsSet]); nil until somebody wrote them. They are no part of this entry.
+	Costs *CostsSet `json:"-"`
 	// Sight is what the shop learned of how well it sees, folded from entries of
 	// their own ([SightSet]); it is no part of this entry.
 	Sight map[SightKey]SightSet `json:"-"`

@@ -133,6 +133,7 @@ func FoldShop(events []Event) ShopSet {
 	inForce, _, _ := resolve(events)
 	s := DefaultSettings()
 	var beliefs map[string]BeliefsSet
+	var costs *CostsSet
 	var sight map[SightKey]SightSet
 	for _, ev := range inForce {
 		switch p := ev.Payload.(type) {
@@ -143,6 +144,8 @@ func FoldShop(events []Event) ShopSet {
 				beliefs = map[string]BeliefsSet{}
 			}
 			beliefs[p.Condition] = *p
+		case *CostsSet:
+			costs = p
 		case *SightSet:
 			if sight == nil {
 				sight = map[SightKey]SightSet{}
@@ -153,6 +156,6 @@ func FoldShop(events []Event) ShopSet {
 			}
 		}
 	}
-	s.Beliefs, s.Sight = beliefs, sight
+	s.Beliefs, s.Costs, s.Sight = beliefs, costs, sight
 	return s
 }

@@ -2,7 +2,6 @@ package desk
 
 import (
 	"context"
-	"encoding/json"
 	"math"
 
 	"holdfast"
@@ -23,31 +22,31 @@ type CourseMoney struct {
 	Own bool `json:"own"`
 }
 
-const moneyTopic, moneyKey = "course", "money"
-
-// Money returns what planning reckons with for a lot: what the shop wrote, or
-// guesses scaled to what one of its animals cost. Basis of the guesses: none but
-// judgement; the page says so and asks for the shop's own.
-func (d *Desk) Money(ctx context.Context, v *LotView) (CourseMoney, error) {
-	raw, err := d.Store.Recall(ctx, moneyTopic, moneyKey)
-	if err != nil {
-		return CourseMoney{}, err
+// Money returns what planning reckons with for a lot: what the shop wrote in the
+// currency it works in, or guesses scaled to what one of its animals cost. Basis of
+// the guesses: none but judgement; the page says so and asks for the shop's own.
+func Money(v *LotView) CourseMoney {
+	p := v.Shop.Costs
+	if p == nil || p.Currency != v.Shop.Currency {
+		return guessedMoney(v)
 	}
-	var m CourseMoney
-	if raw != nil && json.Unmarshal(raw, &m) == nil && m.Own {
-		return m, nil
-	}
-	return guessedMoney(v), nil
+	return CourseMoney{Own: true, Horizon: p.Horizon, LookAnimals: p.LookAnimals,
+		Costs: clearance.Costs{TankDay: float64(p.TankDay), Pull: float64(p.Pull), Dose: float64(p.Dose), Look: float64(p.Look), Animal: float64(p.Animal), Loss: float64(p.Loss)},
+		Prices: clearance.Prices{Sale: float64(p.Sale), Disclosed: float64(p.Disclosed), Claim: float64(p.Claim),
+			KeepDay: float64(p.KeepDay), KeepDays: p.KeepDays, PutDown: float64(p.PutDown)}}
 }
 
-// KeepMoney keeps what planning reckons with, for all lots.
-func (d *Desk) KeepMoney(ctx context.Context, m CourseMoney) error {
-	m.Own = true
-	b, err := json.Marshal(m)
+// SetCosts states what things cost the shop and bring from now on, for all lots.
+func (d *Desk) SetCosts(ctx context.Context, by Actor, m CourseMoney) (holdfast.ID, error) {
+	shop, err := d.Settings(ctx)
 	if err != nil {
-		return err
+		return "", err
 	}
-	return d.Store.Remember(ctx, moneyTopic, moneyKey, b)
+	minor := func(x float64) int64 { return int64(math.Round(x)) }
+	return d.writeFirst(ctx, by, note{payload: &holdfast.CostsSet{Currency: shop.Currency, Horizon: m.Horizon, LookAnimals: m.LookAnimals,
+		TankDay: minor(m.Costs.TankDay), Pull: minor(m.Costs.Pull), Dose: minor(m.Costs.Dose), Look: minor(m.Costs.Look), Animal: minor(m.Costs.Animal), Loss: minor(m.Costs.Loss),
+		Sale: minor(m.Prices.Sale), Disclosed: minor(m.Prices.Disclosed), Claim: minor(m.Prices.Claim),
+		KeepDay: minor(m.Prices.KeepDay), KeepDays: m.Prices.KeepDays, PutDown: minor(m.Prices.PutDown)}})
 }
 
 func guessedMoney(v *LotView) CourseMoney {

@@ -21,8 +21,7 @@ func planned(t *testing.T) (*room, string, holdfast.CourseAccepted) {
 	v, b := r.base(lot)
 	p := b.Plan(clearance.Course{Treatment: "praziquantel", DoseDays: []float64{b.At(b.From) + 1, b.At(b.From) + 15}, BathDays: 4,
 		PullsPerDay: 1, PullUntil: b.At(b.From) + 60, LookAnimals: 30, LooksBefore: []float64{0}, Doses: 2}, b.At(b.From)+50)
-	m, err := r.Money(r.ctx, v)
-	r.must(err)
+	m := desk.Money(v)
 	c, err := b.Evaluate(r.ctx, nil, p, m, 200)
 	r.must(err)
 	if !testing.Short() { // the band takes many lots
@@ -179,8 +178,7 @@ func TestRealityIsPlannedAnew(t *testing.T) {
 	if got := says(); !strings.Contains(got, "Pulls were missed on 6 Mar.") || !strings.Contains(got, "Dose 1 of 2, planned for 5 Mar 2026, has not been given.") {
 		t.Errorf("it says: %s", got)
 	}
-	m, err := r.Money(r.ctx, v)
-	r.must(err)
+	m := desk.Money(v)
 	plan, err := v.Replan(r.ctx, b, m, 200)
 	r.must(err)
 	if plan.Standing != nil {
@@ -270,8 +268,7 @@ func TestPlansThatCannotBe(t *testing.T) {
 	}
 	r, lot, p := planned(t)
 	v, b := r.base(lot)
-	m, err := r.Money(r.ctx, v)
-	r.must(err)
+	m := desk.Money(v)
 	for field, spoil := range map[string]func(*holdfast.CourseAccepted){
 		"release": func(p *holdfast.CourseAccepted) { p.Release = p.Doses[1] },
 		"dose":    func(p *holdfast.CourseAccepted) { p.Doses = []holdfast.Day{b.From - 3} },

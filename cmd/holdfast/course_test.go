@@ -46,8 +46,7 @@ func TestCourseOfAStoredLot(t *testing.T) {
 	must(err)
 	b, err := v.Base("rostrum_worm")
 	must(err)
-	m, err := f.desk.Money(ctx, v)
-	must(err)
+	m := desk.Money(v)
 	today := b.At(b.From)
 	plan := b.Plan(clearance.Course{Treatment: "praziquantel", DoseDays: []float64{today + 1, today + 15}, BathDays: 4, Doses: 2,
 		PullsPerDay: 1, PullUntil: today + 50, LookAnimals: 10, LooksBefore: []float64{0}}, today+50)

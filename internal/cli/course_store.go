@@ -56,11 +56,7 @@ func (c Course) runStored(env *Env) error {
 	if err != nil {
 		return err
 	}
-	m, err := d.Money(env.Context, v)
-	if err != nil {
-		return err
-	}
-	q := b.Question(m, cmp.Or(c.Runs, 1000))
+	q := b.Question(desk.Money(v), cmp.Or(c.Runs, 1000))
 	q.Case.Seed = cmp.Or(c.Seed, desk.CourseSeed)
 	out := storedAnswer{Lot: c.Lot, Day0: b.Start.String(), Notes: b.Notes}
 	if out.Answer, err = clearance.Search(env.Context, q, c.report(env)); err != nil {
@@ -69,7 +65,7 @@ func (c Course) runStored(env *Env) error {
 	for _, x := range v.Deviations() {
 		out.Deviations = append(out.Deviations, x.Says)
 	}
-	if err := c.accepted(env, v, b, m, &out); err != nil {
+	if err := c.accepted(env, v, b, desk.Money(v), &out); err != nil {
 		return err
 	}
 	if c.JSON {

@@ -102,9 +102,7 @@ func (s *Server) courseAsked(ctx context.Context, id string, query url.Values, t
 		return nil, p, err
 	}
 	c.today = c.v.Today
-	if c.money, err = s.Desk.Money(ctx, c.v); err != nil {
-		return nil, p, err
-	}
+	c.money = desk.Money(c.v)
 	l := c.v.Lot
 	against := desk.CourseAgainst(c.v, query.Get("against"))
 	p = page.Course{URL: lotURL(l.ID), From: lotName(l), Name: "Course of treatment", StandMark: view.Half, Standing: "No course is accepted: the round follows common practice."}
@@ -381,8 +379,9 @@ func (s *Server) courseCancel(w http.ResponseWriter, r *http.Request) error {
 
 // courseMoney answers POST /lots/{id}/course/money: what things cost here.
 func (s *Server) courseMoney(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return badForm(err)
+	by, err := s.author(r)
+	if err != nil {
+		return err
 	}
 	c, _, err := s.courseAsked(r.Context(), r.PathValue("id"), url.Values{}, tried{})
 	if err != nil {
@@ -393,9 +392,9 @@ func (s *Server) courseMoney(w http.ResponseWriter, r *http.Request) error {
 	if !f.OK() {
 		return s.courseShown(w, r, http.StatusBadRequest, tried{what: "money", values: r.PostForm, form: f})
 	}
-	if err := s.Desk.KeepMoney(r.Context(), m); err != nil {
+	id, err := s.Desk.SetCosts(r.Context(), by, m)
+	if err != nil {
 		return err
 	}
-	http.Redirect(w, r, courseURL(c.v.Lot.ID)+"#reckoned", http.StatusSeeOther)
-	return nil
+	return s.recorded(w, r, courseURL(c.v.Lot.ID), "reckoned", id)
 }

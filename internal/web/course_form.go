@@ -250,13 +250,20 @@ func readMoney(f *form.Form, m desk.CourseMoney, currency string) desk.CourseMon
 }
 
 // moneyAct is the form of what things cost.
-func (c *coursed) moneyAct() page.Act {
+func (c *coursed) moneyAct() (page.Act, error) {
+	id, err := c.s.Desk.NewID()
+	if err != nil {
+		return page.Act{}, err
+	}
 	cur := c.v.Shop.Currency
 	exp := decimals(cur)
-	a := page.Act{Form: view.Form{Action: courseURL(c.v.Lot.ID) + "/money", ID: "money"}, Summary: "What things cost and bring", Button: "Reckon with these"}
-	if c.money.Own {
-		a.Lead = "Kept for all lots of the shop."
-	} else {
+	a := page.Act{Form: view.Form{Action: courseURL(c.v.Lot.ID) + "/money", ID: "money", Entry: string(id)}, Summary: "What things cost and bring", Button: "Reckon with these"}
+	switch was := c.v.Shop.Costs; {
+	case c.money.Own:
+		a.Lead = "Kept in the journal for all lots of the shop."
+	case was != nil:
+		a.Lead = fmt.Sprintf("What was written is in %s and the shop now works in %s, so these are guesses again. Write them anew.", was.Currency, cur)
+	default:
 		a.Lead = "Nobody has written these yet: they are guesses made from what the animals cost. Write your own; the cheapest course is only as good as they are."
 	}
 	t := c.tried
@@ -275,5 +282,5 @@ func (c *coursed) moneyAct() page.Act {
 	add("horizon", "Look ahead for", "days", "How late a release is still considered", strconv.FormatFloat(c.money.Horizon, 'f', -1, 64))
 	add("look_animals", "Animals in each planned look", "", "", strconv.Itoa(c.money.LookAnimals))
 	a.Open = t.what == "money"
-	return a
+	return a, nil
 }

@@ -116,9 +116,7 @@ func (s *Server) lotChange(ctx context.Context, v *desk.LotView) (*page.CourseCh
 	if c.base, err = v.Base(plan.Condition); err != nil {
 		return &page.CourseChange{Says: []string{err.Error()}, See: courseURL(v.Lot.ID)}, nil
 	}
-	if c.money, err = s.Desk.Money(ctx, v); err != nil {
-		return nil, err
-	}
+	c.money = desk.Money(v)
 	if c.key, err = c.keyOf(); err != nil {
 		return nil, err
 	}

@@ -65,7 +65,9 @@ func (c *coursed) fill(ctx context.Context, p *page.Course) error {
 	if err := c.picked(ctx, p, rows, f); err != nil {
 		return err
 	}
-	p.Money = c.moneyAct()
+	if p.Money, err = c.moneyAct(); err != nil {
+		return err
+	}
 	if c.v.Lot.Course != nil {
 		a, err := c.s.act(c.v.Lot.ID, "course/stop", "Stop this course", "Stop the course", c.tried, page.Part{As: page.AsText, Field: view.Field{Name: "reason", Label: "Why", Max: 500, Wide: true}})
 		if err != nil {

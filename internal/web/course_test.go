@@ -281,11 +281,32 @@ func TestCourseMoney(t *testing.T) {
 		}
 		a.One("#money-" + field + "-err")
 	}
-	form.Set("dose_cost", "12,50")
-	want(t, v.post(path+"/money", form), http.StatusSeeOther)
-	if got := webtest.Attr(want(t, v.get(path), http.StatusOK).One("#money-dose_cost"), "value"); got != "12.5" {
-		t.Errorf("kept %q", got)
+	holds := func(when, cost string) {
+		t.Helper()
+		if got := webtest.Attr(want(t, v.get(path), http.StatusOK).One("#money-dose_cost"), "value"); got != cost {
+			t.Errorf("%s: a dose costs %q, want %q", when, got, cost)
+		}
 	}
+	guessed := form.Get("dose_cost")
+	form.Set("dose_cost", "12,50")
+	for range 2 { // also when it is sent twice
+		want(t, v.post(path+"/money", form), http.StatusSeeOther)
+	}
+	holds("kept", "12.5")
+	shop, err := d.Settings(t.Context())
+	if err != nil || shop.Costs == nil || shop.Costs.Dose != 1250 || shop.Costs.Currency != shop.Currency {
+		t.Fatalf("in the journal: %+v (%v)", shop.Costs, err)
+	}
+	want(t, v.post("/undo", url.Values{"entry": {form.Get("id")}, "back": {path}}), http.StatusSeeOther)
+	holds("taken back", guessed)
+	again := want(t, v.get(path), http.StatusOK).fields("#money")
+	again.Set("dose_cost", "7")
+	want(t, v.post(path+"/money", again), http.StatusSeeOther)
+	shop.Currency = "JPY" // amounts of another currency are none of this one
+	if err := d.SetShop(t.Context(), desk.Actor{Who: "Mara"}, shop); err != nil {
+		t.Fatal(err)
+	}
+	says(t, want(t, v.get(path), http.StatusOK), "the shop now works in JPY")
 }
 
 func TestCourseThatCannotBe(t *testing.T) {

@@ -17,6 +17,8 @@ func tell(ev holdfast.Event) string {
 		return "Shop settings changed."
 	case *holdfast.BeliefsSet:
 		return tellBeliefs(p)
+	case *holdfast.CostsSet:
+		return "What things cost and bring changed."
 	case *holdfast.CourseAccepted:
 		return tellCourse(p)
 	case *holdfast.CourseStopped:
