@@ -271,6 +271,12 @@ func (m *mixing) work(v url.Values) error {
 		if m.took(err) {
 			m.mix = &mix
 		}
+		if m.mix != nil && m.course.Days > 0 {
+			run, err := label.Follow(m.course)
+			if m.took(err) {
+				m.run = &run
+			}
+		}
 		return nil
 	}
 	if m.typed.Strength == "" {

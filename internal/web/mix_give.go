@@ -233,17 +233,18 @@ func (m *mixing) readGiven(f *form.Form) (holdfast.Treatment, desk.Facts) {
 }
 
 // plan is what the round is to ask for while the bath runs and at its end; nil
-// where nothing is known of the water, as by a label's rate.
+// where it is not known how long it runs. Of a label's rate it has the doses and
+// the changes as planned: what is in the water in mg/l nobody knows.
 func (m *mixing) plan() *holdfast.BathPlan {
 	if m.run == nil {
 		return nil
 	}
 	measure := m.course.Measure
 	if measure.Step == 0 {
-		measure = dose.Usual(m.course.Strength.Unit)
+		measure = dose.Usual(m.mix.Unit)
 	}
 	p := &holdfast.BathPlan{HalfLifeD: m.course.HalfLife(), MeasureStep: measure.Step}
-	if from, residue := m.run.EndMgL, m.residueMgL(); residue < from {
+	if from, residue := m.run.EndMgL, m.residueMgL(); m.label == nil && residue < from {
 		p.ResidueMgL, p.EndShare = residue, endShare
 	}
 	again := 0
@@ -258,7 +259,9 @@ func (m *mixing) plan() *holdfast.BathPlan {
 				p.Steps = append(p.Steps, holdfast.BathStep{Hours: hours})
 				n++
 			}
-			p.Steps[n].Dose, p.Steps[n].Amount = true, m.run.Redoses[again].InHand
+			if in := m.run.Redoses[again].InHand; in > 0 || m.label == nil { // else less than can be counted is missing
+				p.Steps[n].Dose, p.Steps[n].Amount = true, in
+			}
 			again++
 		}
 	}

@@ -463,19 +463,38 @@ func originOf(from string) string {
 	return from
 }
 
+// wanted is what the course begins with, in mg/l; of a label's rate, where that is
+// not known, one whole dose.
+func (m *mixing) wanted() float64 {
+	if m.label != nil {
+		return 1
+	}
+	return m.course.MgL
+}
+
+// inWater says how much of it is in the water: mg/l, or shares of a label's dose.
+func (m *mixing) inWater(x float64) string {
+	if m.label != nil {
+		return words.Percent(x) + " of a dose"
+	}
+	return dose.MgLText(x)
+}
+
 // days draws the course.
 func (m *mixing) days() *page.MixDays {
-	run := m.run
+	run, wanted := m.run, m.wanted()
 	series := chart.Series{Unit: "mg/l", Points: points(run.Curve, func(p dose.Point) float64 { return p.MgL }),
-		Line: m.course.MgL, LineWords: "wanted", FromZero: true, Decimals: 2,
-		Says: fmt.Sprintf("What is in the water over %s days: it begins at %s and ends at %s.", words.Number(m.course.Days, 1), dose.MgLText(m.course.MgL), dose.MgLText(run.EndMgL))}
-	if u := m.use(); u != nil && u.Form == "bath" {
+		Line: wanted, LineWords: "wanted", FromZero: true, Decimals: 2,
+		Says: fmt.Sprintf("What is in the water over %s days: it begins at %s and ends at %s.", words.Number(m.course.Days, 1), m.inWater(wanted), m.inWater(run.EndMgL))}
+	if m.label != nil {
+		series.Unit = "doses"
+	} else if u := m.use(); u != nil && u.Form == "bath" {
 		series.Low, series.High, series.BandWords = u.LowMgL, u.HighMgL, "met in practice"
 	}
 	if math.Abs(run.Mix.Rounding) > 0.005 {
 		series.Also, series.AlsoWords = points(run.Curve, func(p dose.Point) float64 { return p.WeighedMgL }), "as weighed"
 	}
-	if m.course.MgL >= 1000 {
+	if wanted >= 1000 {
 		series.Unit = "g/l"
 		for _, ps := range [][]chart.SeriesPoint{series.Points, series.Also} {
 			for i := range ps {
@@ -497,16 +516,20 @@ func (m *mixing) days() *page.MixDays {
 			after = "a further dose, " + amountWords(run.Redoses[again].InHand, run.Mix.Unit)
 			again++
 		}
-		out.Table.Rows = append(out.Table.Rows, []view.Cell{{Text: words.Number(p.Day, 2)}, {Text: dose.MgLText(p.MgL), Reck: true}, {Text: dose.MgLText(p.WeighedMgL), Reck: true}, {Text: after}})
+		out.Table.Rows = append(out.Table.Rows, []view.Cell{{Text: words.Number(p.Day, 2)}, {Text: m.inWater(p.MgL), Reck: true}, {Text: m.inWater(p.WeighedMgL), Reck: true}, {Text: after}})
 	}
 	for _, r := range run.Redoses {
 		out.Redoses = append(out.Redoses, fmt.Sprintf("Day %s: %s more (exactly %s).", words.Number(r.Day, 2), amountWords(r.InHand, run.Mix.Unit), amountWords(r.Amount, run.Mix.Unit)))
 	}
 	if len(run.Redoses) == 0 {
-		out.Redoses = []string{fmt.Sprintf("At its end %s are left, %s of what was wanted. Topping up what evaporated takes nothing out.", dose.MgLText(run.EndMgL), words.Percent(run.EndMgL/m.course.MgL))}
+		out.Redoses = []string{fmt.Sprintf("At its end %s are left, %s of what was wanted. Topping up what evaporated takes nothing out.", m.inWater(run.EndMgL), words.Percent(run.EndMgL/wanted))}
+	}
+	if m.label != nil {
+		out.Caption = "Shares of the label’s dose: how much is in the water in mg/l is not known. How fast it really fades in this tank nobody knows either."
+		out.Redoses = append(out.Redoses, "The label may say itself when to dose again: then that holds.")
 	}
 	if m.lot != nil && m.who == forLot && len(run.Redoses) > 0 {
-		out.Redoses = append(out.Redoses, "Given from here, each stands on the round on its day, reckoned anew from what was really weighed and changed until then.")
+		out.Redoses = append(out.Redoses, "Given from here, each stands on the round on its day"+map[bool]string{false: ", reckoned anew from what was really weighed and changed until then.", true: ", as planned here."}[m.label != nil])
 	}
 	out.End = m.ending()
 	return out
@@ -526,10 +549,10 @@ const endShare = 0.3
 
 // residueMgL is what may stay in the water at the end.
 func (m *mixing) residueMgL() float64 {
-	if m.residue > 0 {
+	if m.residue > 0 && m.label == nil {
 		return m.residue
 	}
-	return m.course.MgL / 20
+	return m.wanted() / 20
 }
 
 // ending says when carbon goes back and how much water to change.
@@ -541,13 +564,13 @@ func (m *mixing) ending() []string {
 	}
 	out = append(out, fmt.Sprintf("Carbon goes back when the time is full, after %s, and not before; out again before the next bath.", spanWords(24*m.course.Days)))
 	if residue >= from {
-		return append(out, fmt.Sprintf("What is left then, %s, is below %s without any change.", dose.MgLText(from), dose.MgLText(residue)))
+		return append(out, fmt.Sprintf("What is left then, %s, is below %s without any change.", m.inWater(from), m.inWater(residue)))
 	}
 	clear, err := m.course.Clear(from, residue, endShare)
 	if err != nil {
 		return out
 	}
-	say := fmt.Sprintf("From %s to below %s: %s of %s, or %s at once.", dose.MgLText(from), dose.MgLText(residue), words.Plural(clear.Changes, "water change", "water changes"), words.Percent(endShare), words.Percent(clear.OnceShare))
+	say := fmt.Sprintf("From %s to below %s: %s of %s, or %s at once.", m.inWater(from), m.inWater(residue), words.Plural(clear.Changes, "water change", "water changes"), words.Percent(endShare), words.Percent(clear.OnceShare))
 	if clear.WaitDays != nil {
 		say += fmt.Sprintf(" Without any change it would take %s days.", words.Number(*clear.WaitDays, 1))
 	}

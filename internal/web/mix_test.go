@@ -326,3 +326,39 @@ func TestTankDrawsItsReadings(t *testing.T) {
 		t.Errorf("%d drawings", n)
 	}
 }
+
+// A label's own rate says nothing of the water in mg/l: its further doses are
+// shares of a dose, and the round asks for them all the same. 4 tablets to 160 l;
+// 30 % of the water is 1.2 of them, 1¼ as they can be broken.
+func TestALabelsRateIsPlannedInShares(t *testing.T) {
+	d, lot := aLot(t)
+	v := serve(t, web.Config{Desk: d})
+	query := "target=one+tablet+per+13.5+l&strength=&ingredient=&for=3+d&change=30+%25+every+1+d&volume=54+l"
+	a := want(t, v.get("/lots/"+lot+"/mix?who=lot&"+query), http.StatusOK)
+	text := strings.ReplaceAll(a.Says("main"), "\u00a0", " ")
+	for _, say := range []string{"4 tablets", "Day 1: 1¼ tablets more", "70 % of a dose", "Shares of the label’s dose"} {
+		if !strings.Contains(text, say) {
+			t.Errorf("the page does not say %q", say)
+		}
+	}
+	if strings.Contains(text, "0.7 mg/l") {
+		t.Error("a share is called a concentration")
+	}
+	form := a.fields("#mix")
+	form.Set("weighed", "4")
+	form["set"] = []string{"air", "lamp", "carbon"}
+	form.Set("reason", "The label's own rate, after a call to the veterinarian.")
+	form.Set("at", "")
+	done := v.post("/lots/"+lot+"/mix", form)
+	if done.StatusCode != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", done.StatusCode, done.Says("main"))
+	}
+	l, err := d.Lot(t.Context(), lot)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := l.Events[len(l.Events)-1].Payload.(*holdfast.Treatment)
+	if p.Plan == nil || len(p.Plan.Steps) != 2 || !p.Plan.Steps[0].Dose || p.Plan.Steps[0].Amount != 1.25 || p.Plan.Steps[0].ChangeShare != 0.3 || p.TargetMgL != 0 {
+		t.Errorf("planned: %+v of %+v", p.Plan, p)
+	}
+}

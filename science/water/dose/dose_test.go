@@ -273,6 +273,60 @@ func TestLabelDose(t *testing.T) {
 	wantField(t, "no water", err, "volume")
 }
 
+// Of a label's rate only shares of its dose are known. Arithmetic: 4 tablets to
+// 160 l; a change of 30 % takes 1.2 tablets out, of which 1.25 can be measured, so
+// that 0.05 of a tablet too much is in the water; after the next change 0.7 of that
+// is left and 1.165 are missing, measured as 1.25 again.
+func TestLabelDoseOverDays(t *testing.T) {
+	label := dose.LabelDose{PerLitre: 1.0 / 40, Unit: dose.Tablet}
+	run, err := label.Follow(dose.Course{Order: dose.Order{Volume: litres(160), MgL: 99, Strength: dose.Pure}, Days: 3, ChangeShare: 0.3, ChangeDays: 1})
+	if err != nil || len(run.Redoses) != 2 || run.Mix.InHand != 4 || run.Mix.MgL != 0 {
+		t.Fatalf("%+v, %v", run, err)
+	}
+	for i, r := range run.Redoses {
+		if math.Abs(r.Amount-1.2) > 1e-12 || r.InHand != 1.25 || math.Abs(r.Day-float64(i+1)) > 1e-12 {
+			t.Errorf("further dose %d: %+v", i, r)
+		}
+	}
+	if math.Abs(run.LowestMg-0.7) > 1e-12 || run.EndMgL != 1 {
+		t.Errorf("the least is %v of a dose, at the end %v", run.LowestMg, run.EndMgL)
+	}
+	if last := run.Curve[len(run.Curve)-1].WeighedMgL; math.Abs(last-(4.05*0.7+1.25)/4) > 1e-12 {
+		t.Errorf("as measured %v of a dose at the end", last)
+	}
+	_, err = label.Follow(dose.Course{Order: dose.Order{Volume: litres(160)}, Days: -1})
+	wantField(t, "no days", err, "days")
+	_, err = dose.LabelDose{Unit: dose.Tablet}.Follow(dose.Course{Order: dose.Order{Volume: litres(160)}, Days: 1})
+	wantField(t, "nothing", err, "target")
+}
+
+// The shares are those of any product whose strength is known: a label's rate
+// goes the same way as the concentration that it makes.
+func TestLabelDoseGoesAsAConcentration(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawCourse(t)
+		c.Strength, c.Measure = dose.Strength{MgPer: 50, Unit: dose.Millilitre}, dose.Measure{Step: 0.1}
+		known, err := c.Follow()
+		if err != nil {
+			t.Skip(err)
+		}
+		run, err := dose.LabelDose{PerLitre: c.MgL / 50, Unit: dose.Millilitre}.Follow(c)
+		if err != nil || len(run.Curve) != len(known.Curve) || len(run.Redoses) != len(known.Redoses) {
+			t.Fatalf("%d points and %d doses, want %d and %d (%v)", len(run.Curve), len(run.Redoses), len(known.Curve), len(known.Redoses), err)
+		}
+		for i, p := range known.Curve {
+			if got := run.Curve[i]; got.Day != p.Day || math.Abs(got.MgL-p.MgL/c.MgL) > 1e-9 {
+				t.Fatalf("day %v: %v of a dose, want %v", p.Day, got.MgL, p.MgL/c.MgL)
+			}
+		}
+		for i, r := range known.Redoses {
+			if got := run.Redoses[i]; math.Abs(got.Amount-r.Amount) > 1e-9*(1+r.Amount) {
+				t.Fatalf("further dose %v, want %v", got.Amount, r.Amount)
+			}
+		}
+	})
+}
+
 // A change of 30 % every third day takes 30 % of the dose out each time.
 func TestRedoseReplacesWhatWasRemoved(t *testing.T) {
 	run, err := dose.Course{

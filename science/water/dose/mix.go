@@ -150,6 +150,24 @@ func (l LabelDose) Mix(v water.Volume, measure Measure) (Mix, error) {
 	return m, nil
 }
 
+// Follow runs a course of a label's rate. What is in the water is not known in
+// mg/l, so the concentrations of the Run are shares of the label's dose: 1 is one
+// whole dose, and a change of 30 % of the water takes 0.3 of it out. The course's
+// own MgL, Strength and solubility are not used. The errors are those of Mix and of
+// Course.Follow.
+func (l LabelDose) Follow(c Course) (Run, error) {
+	mix, err := l.Mix(c.Volume, c.Measure)
+	if err != nil {
+		return Run{}, err
+	}
+	// 1 "mg" a litre, out of a product that holds so many "mg" that the label's
+	// rate makes it: only the ratio to one dose is ever read.
+	c.MgL, c.Strength, c.SolubilityMgL, c.Suspended = 1, Strength{MgPer: 1 / l.PerLitre, Unit: l.Unit}, 0, false
+	run, err := c.Follow()
+	run.Mix = mix
+	return run, err
+}
+
 func litresText(l float64) string {
 	if l < 1 {
 		return fmt.Sprintf("%.0f ml", math.Ceil(1000*l))
