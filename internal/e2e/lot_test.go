@@ -192,7 +192,7 @@ func look(t *testing.T, b *webtest.Browser, page string, looked, worms int) {
 	}
 	b.Click("#quick label:has([name=drawn][value=random])")
 	b.Send("#quick button[value=quick]")
-	if got := b.Path(); !strings.HasPrefix(got, strings.TrimSuffix(page[strings.Index(page, "/lots/"):], "/")+"?did=") {
+	if got := b.Path(); !strings.HasPrefix(got, strings.TrimSuffix(page[strings.Index(page, "/lots/"):], "/")+"?") || !strings.Contains(got, "did=") {
 		t.Fatalf("the look was not taken, shown is %s: %s", got, b.Text("main"))
 	}
 }

@@ -181,6 +181,10 @@ func (d *dipping) page(t tried, now time.Time) (page.DipPage, error) {
 	} else {
 		p.Dose, p.Brine = d.dose(), d.brine()
 		p.Watch = d.watch(now)
+		p.Ask.Typed = d.typed.Target + " in " + d.typed.Volume
+		if d.spoon == nil && d.temp != nil {
+			p.Ask.Typed += ", " + words.Measure(*d.temp, 1, "°C")
+		}
 	}
 	p.Folk = d.folk()
 	var err error
@@ -194,14 +198,14 @@ func (d *dipping) page(t tried, now time.Time) (page.DipPage, error) {
 	if d.lot != nil && d.lot.Status == holdfast.Closed {
 		p.Stops = append([]page.Fact{{Mark: view.Stop, Name: "The lot is closed.", Says: "Nobody is left to dip."}}, p.Stops...)
 	} else if d.lot != nil && d.plan != nil {
-		if p.Give, p.Shut, err = d.give(t); err != nil {
+		if p.Give, p.Shut, err = d.give(t, stop != ""); err != nil {
 			return p, err
 		}
 	}
+	p.First = "Not straight after a long journey, not with berried or freshly moulted animals, not with animals from very soft water, never with snails, plants or fish in the bowl. Brine and clean water at the animals’ own temperature."
 	p.Cares = []string{
-		"Not straight after a long journey, not with berried or freshly moulted animals, not with animals from very soft water, never with snails, plants or fish in the bowl. Follow your local law; ask an aquatic veterinarian.",
-		"Brine and clean water at the animals’ own temperature. Beside the bowl stands a second one with clean water matched to the tank, air on. A helper counts.",
-		"Stop signs: " + strings.Join(dose.StopSigns(), ", ") + ". " + dose.WhenStopped,
+		"Beside the bowl stands a second one with clean water matched to the tank, air on. A helper counts.",
+		"Follow your local law; ask an aquatic veterinarian.",
 	}
 	p.Beside = d.beside()
 	p.Beside = slices.DeleteFunc(p.Beside, func(b page.Beside) bool {
@@ -300,8 +304,8 @@ func (d *dipping) watch(now time.Time) *page.Stopwatch {
 		Clock: fmt.Sprintf("By the clock on the wall: in at %s, out at %s, at the latest %s.", at(0), at(d.plan.Seconds), at(d.plan.Longest))}
 }
 
-// give is the form that records the dip.
-func (d *dipping) give(t tried) (*page.Act, string, error) {
+// give is the form that records the dip; held says that a rule speaks against it.
+func (d *dipping) give(t tried, held bool) (*page.Act, string, error) {
 	shut := ""
 	if d.who == forLot && !d.shotOpen() {
 		shut = "Shut for the lot. " + d.shutSays() + " To write one down all the same, say why below; it stays on the record."
@@ -318,12 +322,13 @@ func (d *dipping) give(t tried) (*page.Act, string, error) {
 	for _, s := range dose.StopSigns() {
 		signs = append(signs, view.Option{Value: s, Label: words.Capital(s)})
 	}
+	why := textPart("reason", "Why all the same, if something above speaks against it", "A sentence; it stays on the record", 2000)
+	why.Rest = shut == "" && !held
 	act, err := d.s.act(d.lot.ID, "dip", "", label, t,
 		count, numberPart("seconds", "In the brine for", "s", "As the watch said"), selectPart("stopped", "A stop sign ended it", "", signs...),
-		numberPart("weighed", "Salt weighed", "g", "About "+gramWords(d.plan.WeighG)), numberPart("temp", "Brine", "°C", "Empty if nobody measured"), whenPart(),
+		numberPart("weighed", "Salt weighed", "g", "About "+gramWords(d.plan.WeighG)), numberPart("temp", "Brine", "°C", "Empty if nobody measured"),
 		page.Part{As: page.AsTicks, Field: view.Field{Name: "with", Label: "Were any of these among them or in the bowl?", Wide: true}, Options: d.withOptions()},
-		textPart("reason", "Why all the same, if something above speaks against it", "A sentence; it stays on the record", 2000),
-		textPart("note", "Note, if any", "", 2000))
+		why, rest(whenPart()), rest(textPart("note", "Note, if any", "", 2000)))
 	if err != nil {
 		return nil, "", err
 	}

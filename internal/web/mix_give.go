@@ -15,8 +15,9 @@ import (
 	"holdfast/science/water/dose"
 )
 
-// give is the form that records the dose, and why it is still shut for the lot.
-func (m *mixing) give(t tried) (*page.Act, string, error) {
+// give is the form that records the dose, and why it is still shut for the lot;
+// held says that a rule speaks against it.
+func (m *mixing) give(t tried, held bool) (*page.Act, string, error) {
 	shut := ""
 	if m.who == forLot && !m.shotOpen() {
 		shut = "Shut for the lot. " + m.shutSays() + " To go on all the same, write why below; it stays on the record."
@@ -25,7 +26,7 @@ func (m *mixing) give(t tried) (*page.Act, string, error) {
 	if m.who == forTrial {
 		label = "The trial begins now"
 	}
-	act, err := m.s.act(m.lot.ID, "mix", "", label, t, m.giveParts()...)
+	act, err := m.s.act(m.lot.ID, "mix", "", label, t, m.giveParts(shut != "" || held)...)
 	if err != nil {
 		return nil, "", err
 	}
@@ -52,8 +53,14 @@ func (m *mixing) give(t tried) (*page.Act, string, error) {
 	return &act, shut, nil
 }
 
-// giveParts are the questions of the form.
-func (m *mixing) giveParts() []page.Part {
+// rest puts a part of a form under its fold.
+func rest(p page.Part) page.Part {
+	p.Rest = true
+	return p
+}
+
+// giveParts are the questions of the form; reason says that one is needed.
+func (m *mixing) giveParts(reason bool) []page.Part {
 	var parts []page.Part
 	add := func(p page.Part) { parts = append(parts, p) }
 	unit := string(m.mix.Unit)
@@ -71,17 +78,19 @@ func (m *mixing) giveParts() []page.Part {
 		add(numberPart("count", "How many animals", "", "3 to 5 of the lot, not the weakest and not the best"))
 	}
 	add(numberPart("temp", "Water", "°C", "Empty if nobody measured"))
-	add(numberPart("copper", "Copper, by test", "mg/l", "Empty if nobody measured"))
-	add(page.Part{As: page.AsText, Field: view.Field{Name: "batch", Label: "Batch of the product", Max: 80}})
-	add(whenPart())
 	add(page.Part{As: page.AsTicks, Field: view.Field{Name: "set", Label: "The bath holds only if", Wide: true}, Options: m.setOptions()})
 	if with := m.withOptions(); len(with) > 0 {
 		add(page.Part{As: page.AsTicks, Field: view.Field{Name: "with", Label: "Is any of these in that water?", Wide: true}, Options: with})
 	}
-	add(textPart("reason", "Why all the same, if something above speaks against it", "A sentence; it stays on the record", 2000))
-	add(prescriptionPart())
-	add(disposalPart())
-	add(textPart("note", "Note, if any", "", 2000))
+	why := textPart("reason", "Why all the same, if something above speaks against it", "A sentence; it stays on the record", 2000)
+	why.Rest = !reason
+	add(why)
+	add(rest(page.Part{As: page.AsText, Field: view.Field{Name: "batch", Label: "Batch of the product", Max: 80}}))
+	add(rest(numberPart("copper", "Copper, by test", "mg/l", "Empty if nobody measured")))
+	add(rest(whenPart()))
+	add(rest(prescriptionPart()))
+	add(rest(disposalPart()))
+	add(rest(textPart("note", "Note, if any", "", 2000)))
 	return parts
 }
 

@@ -71,12 +71,15 @@ func (m *mixing) page(t tried) (page.MixPage, error) {
 	if m.lot != nil && m.lot.Status == holdfast.Closed {
 		p.Stops = append([]page.Fact{{Mark: view.Stop, Name: "The lot is closed.", Says: "Nobody is left to treat."}}, p.Stops...)
 	} else if m.lot != nil && m.mix != nil && p.Dose != nil && m.how() == "bath" {
-		if p.Give, p.Shut, err = m.give(t); err != nil {
+		if p.Give, p.Shut, err = m.give(t, stop != ""); err != nil {
 			return p, err
 		}
 	}
 	if m.run != nil && p.Dose != nil {
 		p.Days = m.days()
+	}
+	if p.Dose != nil {
+		p.Ask.Typed = m.typedSays()
 	}
 	if m.tank != nil && m.who == forLot {
 		parts, _, _ := volumeSays(m.tank)
@@ -85,6 +88,18 @@ func (m *mixing) page(t tried) (page.MixPage, error) {
 	p.Cares, p.Beside = mixCares(), m.beside()
 	p.Others = m.others()
 	return p, nil
+}
+
+// typedSays is in short what the dose follows from.
+func (m *mixing) typedSays() string {
+	parts := []string{m.typed.Strength, m.typed.Target, m.typed.Volume}
+	if m.typed.For != "" && m.how() == "bath" {
+		parts = append(parts, m.typed.For)
+	}
+	if m.typed.Change != "" {
+		parts = append(parts, m.typed.Change+" changed")
+	}
+	return strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), ", ")
 }
 
 func (m *mixing) sieves() []view.Sieve {
@@ -227,7 +242,7 @@ func gramWords(g float64) string {
 }
 
 func plural(x float64, one string) string {
-	if x == 1 {
+	if x <= 1 { // half a tablet
 		return one
 	}
 	return one + "s"

@@ -68,7 +68,7 @@ func (b *waterBuild) typed() bool {
 
 func (b *waterBuild) task(do, heading, lead, button string) page.WaterTask {
 	b.shown = nil
-	return page.WaterTask{ID: do, Heading: heading, Lead: lead, Button: button, Hidden: []view.Pair{{Name: "do", Value: do}}}
+	return page.WaterTask{ID: do, Heading: heading, Lead: lead, Button: button, Open: b.do == do, Hidden: []view.Pair{{Name: "do", Value: do}}}
 }
 
 // field is a number of a question; a value stands only in the one that was
