@@ -127,7 +127,7 @@ func TestMarksTeachHowWellPhotographsAreSeen(t *testing.T) {
 		t.Errorf("the record is %+v, %v", r, err)
 	}
 	body := get(t, s, "/looking").Body.String()
-	for _, part := range []string{"It saw 8 of 12 that another look or a mark found", "12 of these are known by a mark", "On 11 animals. The desk had marked it on 8", "weighs as much as 2 animals", "2 animals judged with the marks in view"} {
+	for _, part := range []string{"It saw 8 of 12 that another look or a mark found", "Of these 12 are known by a mark of the desk that was then called real; 8 had been named", "On 11 animals. The desk had marked it on 8", "weighs as much as 2 animals", "2 animals judged with the marks in view"} {
 		if !strings.Contains(body, part) {
 			t.Errorf("the page of how well we see does not say %q", part)
 		}

@@ -101,8 +101,8 @@ func (s *Server) lookingWay(x desk.SightLearned) (page.LookingWay, error) {
 		On:      fmt.Sprintf("It saw %s of %s that another look found.", words.Int(x.Seen), words.Int(x.Carriers)),
 		Now:     fmt.Sprintf("The desk reckons with %s, its own guess, which would weigh as much as %s animals.", inTen(x.Now.Mean()), words.Int(int(x.Now.A+x.Now.B+0.5)))}
 	if x.MarkCarriers > 0 {
-		out.On = fmt.Sprintf("It saw %s of %s that another look or a mark found. %s of these are known by a mark of the desk that was then called real; %s of them had been named before it was shown.",
-			words.Int(x.Seen), words.Int(x.Carriers), words.Int(x.MarkCarriers), words.Int(x.MarkSeen))
+		out.On = fmt.Sprintf("It saw %s of %s that another look or a mark found. Of these %s by a mark of the desk that was then called real; %s had been named before it was shown.",
+			words.Int(x.Seen), words.Int(x.Carriers), words.Plural(x.MarkCarriers, "is known", "are known"), words.Int(x.MarkSeen))
 		out.Marks = true
 	}
 	if x.Adopted {
