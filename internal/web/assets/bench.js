@@ -35,9 +35,10 @@
       const next = new DOMParser().parseFromString(await (await fetch(bench, { credentials: "same-origin" })).text(), "text/html");
       const loose = $("#loose", next), here = $("#loose"), form = filesForm();
       if (sending && loose && form && !(here && $("details[open]", here))) {
-        const waits = [...loose.querySelectorAll(".frames > li[data-waits]")];
-        some = loose.querySelectorAll(".frames > li").length > waits.length;
-        if (some) for (const li of waits) li.remove();
+        const all = [...loose.querySelectorAll(".frames > li")].filter((li) => !li.closest("details"));
+        const waits = all.filter((li) => "waits" in li.dataset);
+        some = all.length > waits.length;
+        for (const li of waits.slice(some ? 0 : 2)) li.remove(); // each picture of them would hold up the reading
         for (const el of loose.querySelectorAll("form, .going-to")) el.remove();
         for (const a of loose.querySelectorAll("a")) a.target = "_blank";
         const says = $("h2", loose);
