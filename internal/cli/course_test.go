@@ -160,6 +160,89 @@ func scenarioWith(t *testing.T, change func(scenario, p, s map[string]any)) stri
 
 // TestScenariosRefused sends scenarios that cannot be: bad input, nothing on
 // standard output, and the field named.
+// TestCourseHostile asks what nobody can mean: each is refused with status 2, at
+// once, and says at which field.
+func TestCourseHostile(t *testing.T) {
+	huge := 1e308
+	lot := func(more map[string]any) map[string]any {
+		l := map[string]any{"animals": 200, "tanks": []any{map[string]any{"volume_l": 100}}, "today": 3, "days": []any{3}}
+		for k, v := range more {
+			l[k] = v
+		}
+		return l
+	}
+	course := func(more map[string]any) map[string]any {
+		c := map[string]any{"treatment": "praziquantel", "first": 5, "doses": 2, "gap": 14, "pulls_per_day": 1}
+		for k, v := range more {
+			c[k] = v
+		}
+		return map[string]any{"courses": []any{c}}
+	}
+	search := func(more, in map[string]any) map[string]any {
+		m := map[string]any{"search": true, "lot": lot(in)}
+		for k, v := range more {
+			m[k] = v
+		}
+		return m
+	}
+	type doc = map[string]any
+	for name, c := range map[string]struct {
+		file  doc
+		field string
+	}{
+		"a later dose of nothing known":  {search(nil, doc{"doses": []any{doc{"treatment": "brandy", "day": 9, "days": 4}}}), "doses"},
+		"a later dose without a length":  {search(nil, doc{"doses": []any{doc{"treatment": "praziquantel", "day": 9}}}), "doses"},
+		"a dose lost twice over":         {search(nil, doc{"doses": []any{doc{"treatment": "praziquantel", "day": 9, "days": 4, "lost": 2}}}), "doses"},
+		"a day before arrival":           {search(nil, doc{"days": []any{-4}}), "days"},
+		"a day after all days":           {search(nil, doc{"days": []any{huge}}), "days"},
+		"today before arrival":           {search(nil, doc{"today": -1}), "today"},
+		"no animals":                     {search(nil, doc{"animals": 0}), "animals"},
+		"no tank":                        {search(nil, doc{"tanks": []any{}}), "tanks"},
+		"a tank without water":           {search(nil, doc{"tanks": []any{doc{"volume_l": 0}}}), "tanks"},
+		"temperatures out of order":      {search(nil, doc{"tanks": []any{doc{"volume_l": 9, "temp": []any{doc{"day": 4, "temp_c": 24}, doc{"day": 4, "temp_c": 20}}}}}), "temp"},
+		"a look at more than there are":  {search(nil, doc{"looks": []any{doc{"day": 2, "animals": 999}}}), "looks"},
+		"a move to no tank":              {search(nil, doc{"moves": []any{doc{"day": 2, "animals": 3, "from": 0, "to": 7}}}), "moves"},
+		"hours of work":                  {search(doc{"runs": 64000}, doc{"animals": 50000}), "runs"},
+		"too few runs":                   {search(doc{"runs": 3}, nil), "runs"},
+		"a search with nothing known":    {search(doc{"treatment": "brandy"}, nil), "treatment"},
+		"looks without animals":          {search(doc{"looks_before": []any{7}}, nil), "looks_before"},
+		"the same look twice":            {search(doc{"look_animals": 20, "looks_before": []any{7, 7}}, nil), "looks_before"},
+		"no line at all":                 {search(doc{"line": doc{"clear": 1}}, nil), "line"},
+		"costs below nought":             {search(doc{"costs": doc{"pull": -1}}, nil), "costs"},
+		"until before today":             {search(doc{"until": 2}, nil), "until"},
+		"a release in a thousand years":  {course(doc{"release": huge}), "release"},
+		"a first dose before today":      {course(doc{"first": 0}), "dose_days"},
+		"a dose in a thousand years":     {course(doc{"dose_days": []any{huge}}), "dose_days"},
+		"the same dose twice":            {course(doc{"dose_days": []any{5, 5}}), "dose_days"},
+		"doses out of order":             {course(doc{"dose_days": []any{9, 5}}), "dose_days"},
+		"a gap of nothing":               {course(doc{"gap": 0}), "doses"},
+		"a million doses":                {course(doc{"doses": 1000000}), "doses"},
+		"a bath for ever":                {course(doc{"bath_days": huge}), "bath_days"},
+		"pulls for ever":                 {course(doc{"pull_until": huge}), "pull_until"},
+		"forty pulls a day":              {course(doc{"pulls_per_day": 40}), "pulls_per_day"},
+		"a look at less than no animals": {course(doc{"look_animals": -2, "looks_before": []any{0}}), "look_animals"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			if c.file["lot"] == nil {
+				c.file["lot"] = lot(nil)
+			}
+			b, err := json.Marshal(c.file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			path := filepath.Join(t.TempDir(), "lot.json")
+			if err := os.WriteFile(path, b, 0o600); err != nil {
+				t.Fatal(err)
+			}
+			status, out, errs := run(t, "course", path, "--json")
+			var problem struct{ Field string }
+			if status != StatusInput || out != "" || json.Unmarshal([]byte(errs), &problem) != nil || problem.Field != c.field {
+				t.Errorf("status %d, field %q, want %q: %s%s", status, problem.Field, c.field, out, errs)
+			}
+		})
+	}
+}
+
 func TestScenariosRefused(t *testing.T) {
 	for name, change := range map[string]func(scenario, p, s map[string]any){
 		"MuA":        func(_, p, _ map[string]any) { delete(p, "MuA") },

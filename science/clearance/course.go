@@ -157,15 +157,25 @@ func (c Course) complete(cond *Condition, a ask) (Course, error) {
 			c.DoseDays = append(c.DoseDays, c.First+float64(i)*c.Gap)
 		}
 	}
-	if len(c.DoseDays) > 20 || !slices.IsSorted(c.DoseDays) {
-		return c, ref.Inputf("dose_days", "Give at most 20 days in order.", "%v", c.DoseDays)
+	for i, day := range c.DoseDays {
+		if i >= 20 || !(day >= 0 && day <= maxDays) || i > 0 && day <= c.DoseDays[i-1] {
+			return c, ref.Inputf("dose_days", "Give at most 20 days in order, each once, at most 400 after arrival.", "%v", c.DoseDays[:min(len(c.DoseDays), 21)])
+		}
+	}
+	for name, x := range map[string]float64{"bath_days": c.BathDays, "pull_until": c.PullUntil, "release": c.Release} {
+		if !(x >= 0 && x <= maxDays) {
+			return c, ref.Inputf(name, "Give days, at most 400.", "%g", x)
+		}
 	}
 	c.Doses = len(c.DoseDays)
 	if t.Kind == "bath" && c.BathDays == 0 {
 		c.BathDays = t.Days
 	}
-	if c.PullsPerDay < 0 || c.PullsPerDay > 4 || !(c.PullUntil >= 0) || c.LookAnimals < 0 || !(c.Release >= 0) {
-		return c, ref.Inputf("pulls_per_day", "Give 0 to 4 pulls a day, and days from arrival.", "%d pulls a day until day %g, release on day %g", c.PullsPerDay, c.PullUntil, c.Release)
+	if c.PullsPerDay < 0 || c.PullsPerDay > 4 {
+		return c, ref.Inputf("pulls_per_day", "Give 0 to 4.", "%d pulls a day", c.PullsPerDay)
+	}
+	if c.LookAnimals < 0 || c.LookAnimals > maxAnimals {
+		return c, ref.Inputf("look_animals", "Give how many animals each look takes.", "%d animals", c.LookAnimals)
 	}
 	if c.PullUntil == 0 && c.PullsPerDay > 0 {
 		c.PullUntil = c.lastDose() + a.pulled
@@ -175,6 +185,10 @@ func (c Course) complete(cond *Condition, a ask) (Course, error) {
 	}
 	if len(c.SkipPulls) > maxDays {
 		return c, ref.Inputf("skip_pulls", "Leave out at most 400 days.", "%d days", len(c.SkipPulls))
+	}
+	c.SkipPulls = slices.Compact(slices.Sorted(slices.Values(c.SkipPulls)))
+	if n := len(slices.Compact(slices.Sorted(slices.Values(c.LooksBefore)))); n != len(c.LooksBefore) {
+		return c, ref.Inputf("looks_before", "Name each look once.", "%v", c.LooksBefore)
 	}
 	if len(c.LooksBefore) > 6 || slices.ContainsFunc(c.LooksBefore, func(x float64) bool { return !(x >= 0 && x <= maxDays) }) {
 		return c, ref.Inputf("looks_before", "Give at most six looks, each 0 or more days before release.", "%v", c.LooksBefore)

@@ -3,6 +3,7 @@ package clearance
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"math"
 	"slices"
 
@@ -41,6 +42,8 @@ const (
 	maxPulls           = 2
 	// maxCourses bounds the grid however it grows.
 	maxCourses = 90
+	// maxTried bounds the time of a comparison: animals times runs of each course.
+	maxTried = 100_000_000
 	// finalists are refined and tried again on fresh draws.
 	finalists = 3
 )
@@ -90,6 +93,15 @@ type Finalist struct {
 func (q *Question) prepared() (*Case, ask, error) {
 	c := q.Case
 	c.Runs = cmp.Or(c.Runs, 1000)
+	if len(c.Days) == 0 {
+		c.Days = []float64{c.Today}
+	}
+	if _, err := c.prepared(); err != nil { // also what is left out of account must be right
+		return nil, ask{}, err
+	}
+	if c.Animals*c.Runs > maxTried {
+		return nil, ask{}, ref.Inputf("runs", fmt.Sprintf("Ask for at most %d runs for so large a lot.", max(100, maxTried/c.Animals)), "%d runs of %d animals for every course would take hours", c.Runs, c.Animals)
+	}
 	p, err := c.soFar().prepared()
 	if err != nil {
 		return nil, ask{}, err

@@ -114,19 +114,20 @@ func stand(ctx context.Context, c *Case, m mode) (*Standing, error) {
 	s := &Standing{c: c, mode: m, past: newSample(c, m)}
 	looks := len(c.Looks)
 	n := c.Runs
+	most := min(maxRuns, max(2000, 2*maxTried/c.Animals)) // so that a large lot does not take for ever
 	if looks > 0 {
 		n = max(n, min(2000, 5*n))
 	}
 	stages := []stage{{sample: s.past}}
 	var w *weights
 	for {
-		if err := s.past.grow(ctx, min(n, maxRuns)); err != nil {
+		if err := s.past.grow(ctx, min(n, most)); err != nil {
 			return nil, err
 		}
 		w = weigh(stages, *c.Infested, looks, false)
 		// Fewer than half as many effective runs as copies would make the copies
 		// too much alike.
-		if looks == 0 || w.ess() >= float64(c.Runs)/2 || n >= maxRuns {
+		if looks == 0 || w.ess() >= float64(c.Runs)/2 || n >= most {
 			break
 		}
 		n *= 2
