@@ -1,12 +1,14 @@
 package e2e
 
 import (
+	"net/http/httptest"
 	"strings"
 	"testing"
 	"time"
 
 	"holdfast"
 	"holdfast/desk"
+	"holdfast/internal/web"
 	"holdfast/internal/web/webtest"
 )
 
@@ -77,4 +79,87 @@ func TestChooseAndAcceptACourse(t *testing.T) {
 	}
 	round(t, b, s)
 	contains(t, b, "main", "dose 1 of")
+}
+
+// TestHowSoonTheLineMoves changes a plan by hand in a browser and tells how long it
+// took until the line of the changed plan was drawn, and until it was sharp, with as
+// many simulated lots as a desk works with. It fails only if a line never comes: a
+// busy machine is no fault of the page.
+//
+//	go test ./internal/e2e -run TestHowSoonTheLineMoves -v
+func TestHowSoonTheLineMoves(t *testing.T) {
+	if testing.Short() {
+		t.Skip("follows thousands of simulated lots")
+	}
+	b := webtest.New(t)
+	s := open(t)
+	ctx := t.Context()
+	by := desk.Actor{Who: "Mara"}
+	if _, err := s.SetTank(ctx, by, desk.TankForm{ID: "14", Use: "quarantine",
+		Shape: holdfast.Shape{Form: "box", LengthCM: 60, WidthCM: 30, HeightCM: 35, FillCM: 30}}); err != nil {
+		t.Fatal(err)
+	}
+	_, lots, err := s.Receive(ctx, by, desk.Arrival{Supplier: "Invented Farm", Boxes: 1,
+		Lines: []desk.ArrivalLine{{Strain: "Blue velvet", Declared: 120, Tank: "14"}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	server, err := web.New(web.Config{Desk: s.Desk})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ts := httptest.NewServer(server)
+	t.Cleanup(ts.Close)
+	t.Cleanup(server.Stop)
+	page := ts.URL + "/lots/" + lots[0]
+	b.Look(webtest.Phone, webtest.Light)
+	b.Go(ts.URL + "/who")
+	b.Type("#name", "Mara")
+	b.Send("main form button[type=submit]")
+	s.clock.pass(1)
+	look(t, b, page, 20, 2)
+
+	settle := func(what string) {
+		t.Helper()
+		for end := time.Now().Add(5 * time.Minute); count(b, "[data-poll]") > 0; time.Sleep(50 * time.Millisecond) {
+			if time.Now().After(end) {
+				t.Fatalf("%s: still at work after five minutes", what)
+			}
+		}
+	}
+	load := func(what, url string) {
+		t.Helper()
+		b.Go(url)
+		ms := webtest.Eval[float64](b, `performance.getEntriesByType("navigation")[0].responseStart - performance.getEntriesByType("navigation")[0].requestStart`)
+		t.Logf("%s: the page came after %.0f ms and said: %.150s", what, ms, webtest.Eval[string](b, `document.querySelector("#course-all .read, .numbers")?.textContent ?? ""`))
+	}
+	load("the lot", page)
+	began := time.Now()
+	load("its course, for the first time", page+"/course")
+	settle("the search")
+	t.Logf("the whole search was over after %.1f s", time.Since(began).Seconds())
+	load("its course, again", page+"/course")
+	settle("the plan")
+	for _, change := range []struct{ what, field, value string }{
+		{"a day moved", "release", `(() => { const d = new Date(f.value); d.setDate(d.getDate() + 7); return d.toISOString().slice(0, 10) })()`},
+		{"a pull skipped", "skip", `document.querySelector("form[data-live] [name=dose]").value`},
+		{"the temperature changed", "temp", `"26"`},
+	} {
+		began := time.Now()
+		ms := webtest.Eval[float64](b, `new Promise((done) => {
+			const was = document.querySelector("#course-picked"), from = performance.now();
+			const o = new MutationObserver(() => {
+				const now = document.querySelector("#course-picked");
+				if (now !== was && now.querySelector(".fore")) { o.disconnect(); requestAnimationFrame(() => done(performance.now() - from)); }
+			});
+			o.observe(document.body, {subtree: true, childList: true});
+			const f = document.querySelector("form[data-live] [name=`+change.field+`]");
+			f.value = `+change.value+`;
+			f.dispatchEvent(new Event("change", {bubbles: true}));
+		})`)
+		first := webtest.Eval[string](b, `document.querySelector("#course-picked [role=status]")?.textContent ?? ""`)
+		settle(change.what)
+		t.Logf("%s: its line was drawn after %.0f ms (%s), sharp with its band after %.1f s", change.what, ms, first, time.Since(began).Seconds())
+		contains(t, b, "#course-picked", "Your own", "likely clear")
+	}
 }
