@@ -76,6 +76,26 @@ func (d *Desk) Measure(ctx context.Context, by Actor, tank string, w holdfast.Wa
 	return err
 }
 
+// MeasureMany records readings of several tanks in one go: all of them or none. A
+// tank of which nothing was measured is left out; the error is a Problem for
+// "readings" when that is every one. It returns the id of the first entry.
+func (d *Desk) MeasureMany(ctx context.Context, by Actor, all []TankReading) (holdfast.ID, error) {
+	var notes []note
+	for _, r := range all {
+		if r.Water.Empty() {
+			continue
+		}
+		if _, err := d.Tank(ctx, r.Tank); err != nil {
+			return "", err
+		}
+		notes = append(notes, note{tank: r.Tank, payload: &holdfast.WaterMeasured{Water: r.Water}})
+	}
+	if len(notes) == 0 {
+		return "", holdfast.Problems{{Field: "readings", Message: "nothing was measured", Hint: "Write at least one reading."}}
+	}
+	return d.writeFirst(ctx, by, notes...)
+}
+
 // ChangeWater records water replaced, TopUp water that evaporated.
 func (d *Desk) ChangeWater(ctx context.Context, by Actor, tank string, litres float64, text, task string) error {
 	t, err := d.Tank(ctx, tank)

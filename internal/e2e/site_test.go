@@ -117,6 +117,7 @@ var places = []place{
 	}, ""},
 	{"GET /tanks", at("/tanks"), "/tanks"},
 	{"GET /tanks/new", at("/tanks/new"), "/tanks/new"},
+	{"GET /tanks/readings", at("/tanks/readings", "/tanks/readings?which=nitrogen"), "/tanks/readings"},
 	{"GET /tanks/{id}", func(w *world) []string { return []string{"/tanks/" + w.tank, "/tanks/1", "/tanks/38"} }, ""},
 	{"GET /tanks/{id}/edit", func(w *world) []string { return []string{"/tanks/" + w.tank + "/edit"} }, ""},
 	{"GET /register", at("/register", "/register?from=2026-01-01&to=2026-03-31"), "/register"},

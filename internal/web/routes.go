@@ -164,6 +164,8 @@ func (s *Server) routes() []route {
 		{pattern: "GET /tanks", handle: s.tanks},
 		{pattern: "GET /tanks/new", handle: s.tankNew},
 		{pattern: "POST /tanks/new", handle: s.tankAdd},
+		{pattern: "GET /tanks/readings", handle: s.waters},
+		{pattern: "POST /tanks/readings", handle: s.watersSave},
 		{pattern: "GET /tanks/{id}", handle: s.tank},
 		{pattern: "POST /tanks/{id}", handle: s.tankWrite},
 		{pattern: "GET /tanks/{id}/edit", handle: s.tankEdit},

@@ -398,8 +398,8 @@ func (s *Server) saveTank(w http.ResponseWriter, r *http.Request, t *holdfast.Ta
 // it.
 func (s *Server) tankMay(ctx context.Context, f *form.Form, by desk.Actor, t *holdfast.Tank, in desk.TankForm) error {
 	if t == nil {
-		if in.ID == "new" {
-			f.Fault("id", "No tank can be called “new” here.", "Choose another short name.")
+		if in.ID == "new" || in.ID == "readings" {
+			f.Fault("id", "No tank can be called “"+in.ID+"” here.", "Choose another short name.")
 		}
 		if _, err := s.Desk.Tank(ctx, in.ID); err == nil {
 			if _, err := s.Desk.Store.Entry(ctx, by.ID); err != nil { // else this very form was sent twice

@@ -79,6 +79,8 @@ func (s *Server) strips(r *http.Request) ([]view.Strip, error) {
 		strip.Do.Hidden = append(strip.Do.Hidden, view.Pair{Name: "all", Value: "1"})
 		if n := len(together); n > 1 && ev.Kind == holdfast.KindDeath {
 			strip.Rest = "Looked for dead in " + words.Plural(n, "tank", "tanks") + ": none."
+		} else if n > 1 && ev.Kind == holdfast.KindWaterMeasured {
+			strip.Rest = "The water of " + words.Plural(n, "tank", "tanks") + " measured."
 		}
 	}
 	strips := []view.Strip{strip}
