@@ -196,11 +196,11 @@ func (c *coursed) firstAnswer(ctx context.Context, q clearance.Question) (cleara
 // standing is where the lot stands, from as many lots as every plan is tried on;
 // roughStanding the same from few.
 func (c *coursed) standing(ctx context.Context) (*clearance.Standing, error) {
-	return c.s.standings.of(c.key, func() (*clearance.Standing, error) { return c.base.Stand(ctx, 2*c.s.Runs) })
+	return c.s.standings.of(ctx, c.key, func() (*clearance.Standing, error) { return c.base.Stand(ctx, 2*c.s.Runs) })
 }
 
 func (c *coursed) roughStanding(ctx context.Context) (*clearance.Standing, error) {
-	return c.s.standings.of("rough/"+c.key, func() (*clearance.Standing, error) {
+	return c.s.standings.of(ctx, "rough/"+c.key, func() (*clearance.Standing, error) {
 		soon, stop := context.WithTimeout(ctx, standWait)
 		defer stop()
 		return c.base.StandSoon(ctx, soon, c.s.fewRuns())
@@ -214,28 +214,35 @@ func (c *coursed) evaluated(ctx context.Context, p holdfast.CourseAccepted) (*de
 	key := c.planKey(p)
 	c.s.plans.Do(key, true, func(ctx context.Context, tell work.Tell) (any, error) {
 		var v *desk.CourseView
-		work := func(stand func(context.Context) (*clearance.Standing, error)) error {
-			s, err := stand(ctx)
-			if err == nil {
-				v, err = c.base.Evaluate(ctx, s, p, c.money, c.s.Runs)
-			}
-			if err == nil {
+		evaluate := func(s *clearance.Standing) error {
+			var err error
+			if v, err = c.base.Evaluate(ctx, s, p, c.money, c.s.Runs); err == nil {
 				tell(v, 0, 0)
 			}
 			return err
 		}
-		err := c.s.turns.first(func() error {
-			if c.s.fewRuns() < c.s.Runs {
-				if err := work(c.roughStanding); err != nil {
+		if c.s.fewRuns() < c.s.Runs {
+			err := c.s.turns.first(func() error {
+				s, err := c.roughStanding(ctx)
+				if err != nil {
 					return err
 				}
+				return evaluate(s)
+			})
+			if err != nil {
+				return nil, err
 			}
-			return work(c.standing)
-		})
+		}
+		// Where a lot stands that was looked at often may take minutes: others go on.
+		behind := clearance.Yielding(ctx, func() { c.s.turns.yield(ctx) })
+		s, err := c.standing(behind)
 		if err != nil {
 			return nil, err
 		}
-		return c.base.Line(clearance.Yielding(ctx, func() { c.s.turns.yield(ctx) }), v, c.s.Runs)
+		if err := c.s.turns.first(func() error { return evaluate(s) }); err != nil {
+			return nil, err
+		}
+		return c.base.Line(behind, v, c.s.Runs)
 	})
 	st := c.s.plans.Wait(ctx, key, max(time.Until(c.until), 20*time.Millisecond), func(s work.State) bool {
 		v, ok := s.Value.(*desk.CourseView)
@@ -246,40 +253,68 @@ func (c *coursed) evaluated(ctx context.Context, p holdfast.CourseAccepted) (*de
 }
 
 // standings remembers where lots stand, for the plans that are tried on them one
-// after another. Each takes a few megabytes.
+// after another. Each takes a few megabytes, and is worked out once.
 type standings struct {
 	mu    sync.Mutex
-	kept  map[string]*clearance.Standing
+	kept  map[string]*stood
 	order []string
+}
+
+// stood is a standing once ready is closed.
+type stood struct {
+	ready chan struct{}
+	s     *clearance.Standing
+	err   error
 }
 
 const mostStandings = 16
 
-func (k *standings) of(key string, stand func() (*clearance.Standing, error)) (*clearance.Standing, error) {
-	k.mu.Lock()
-	s, ok := k.kept[key]
-	k.mu.Unlock()
-	if ok {
-		return s, nil
-	}
-	s, err := stand()
-	if err != nil {
-		return nil, err
-	}
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	if k.kept == nil {
-		k.kept = map[string]*clearance.Standing{}
-	}
-	if _, ok := k.kept[key]; !ok {
-		k.kept[key] = s
-		k.order = append(k.order, key)
-		if len(k.order) > mostStandings {
-			delete(k.kept, k.order[0])
-			k.order = k.order[1:]
+func (k *standings) of(ctx context.Context, key string, stand func() (*clearance.Standing, error)) (*clearance.Standing, error) {
+	for {
+		k.mu.Lock()
+		x, ok := k.kept[key]
+		if !ok {
+			x = &stood{ready: make(chan struct{})}
+			k.keep(key, x)
+		}
+		k.mu.Unlock()
+		if !ok {
+			x.s, x.err = stand()
+			if x.err != nil { // whoever comes next tries again
+				k.mu.Lock()
+				if k.kept[key] == x {
+					delete(k.kept, key)
+				}
+				k.mu.Unlock()
+			}
+			close(x.ready)
+			return x.s, x.err
+		}
+		select {
+		case <-x.ready:
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		}
+		if !errors.Is(x.err, context.Canceled) {
+			return x.s, x.err
+		}
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
 		}
 	}
-	return s, nil
+}
+
+// keep notes a standing in the place of the oldest; the lock is held.
+func (k *standings) keep(key string, x *stood) {
+	if k.kept == nil {
+		k.kept = map[string]*stood{}
+	}
+	k.kept[key] = x
+	k.order = append(k.order, key)
+	if len(k.order) > mostStandings {
+		delete(k.kept, k.order[0])
+		k.order = k.order[1:]
+	}
 }
 
 func (c *coursed) planKey(p holdfast.CourseAccepted) string {
