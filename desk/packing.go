@@ -89,3 +89,37 @@ func PackingLines(lines []intake.Line) ([]ArrivalLine, holdfast.Problems) {
 	}
 	return out, problems
 }
+
+// longestWords is how much of a list's own words a delivery's note holds.
+const longestWords = 1800
+
+// PackingWords says what else a list tells of its lines: sizes, sexes, bags and
+// remarks, which no lot has a field for. It goes into the delivery's note, so that
+// nothing that was read is lost; what is too long says so.
+func PackingWords(lines []intake.Line) string {
+	var all []string
+	for _, l := range lines {
+		var words []string
+		if l.Bag != "" && l.Box != "" { // else the bag stands for the box
+			words = append(words, "bag "+l.Bag)
+		}
+		for _, w := range []string{l.Size, l.Sex, l.Notes} {
+			if w = strings.Join(strings.Fields(w), " "); w != "" {
+				words = append(words, w)
+			}
+		}
+		if len(words) > 0 {
+			all = append(all, l.Strain+": "+strings.Join(words, ", "))
+		}
+	}
+	for n := len(all); n >= 0; n-- {
+		say := strings.Join(all[:n], "; ")
+		if n < len(all) {
+			say = strings.TrimPrefix(fmt.Sprintf("%s; and of %d more lines, see the file", say, len(all)-n), "; ")
+		}
+		if len(say) <= longestWords {
+			return say
+		}
+	}
+	return ""
+}

@@ -103,7 +103,7 @@ func (c Import) packing(env *cli.Env, f *folder) error {
 	if c.DryRun {
 		return c.say(env, p, "", nil)
 	}
-	id, lots, err := f.desk.Receive(env.Context, desk.Actor{Who: c.Who}, desk.Arrival{Supplier: c.Supplier, Origin: c.Origin, File: filepath.Base(c.File), Lines: lines})
+	id, lots, err := f.desk.Receive(env.Context, desk.Actor{Who: c.Who}, desk.Arrival{Supplier: c.Supplier, Origin: c.Origin, File: filepath.Base(c.File), Note: desk.PackingWords(p.Result.Lines), Lines: lines})
 	if err != nil {
 		return err
 	}

@@ -82,7 +82,7 @@ func (s *Server) useList(w http.ResponseWriter, r *http.Request, supplier, name 
 		return err
 	}
 	lines, unknown := desk.PackingLines(p.Result.Lines)
-	values := map[string][]string{"supplier": {supplier}}
+	values := map[string][]string{"supplier": {supplier}, "note": {desk.PackingWords(p.Result.Lines)}}
 	f := form.New(values)
 	all := make([]int, len(lines))
 	for i := range all {
