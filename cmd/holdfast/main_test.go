@@ -13,6 +13,9 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"holdfast"
+	"holdfast/desk"
 )
 
 // mainEnv makes this test binary the program itself.
@@ -264,6 +267,38 @@ func TestDemoStoppedHalfwayIsRefused(t *testing.T) {
 	}
 	if after := verified(t, data); after != before {
 		t.Errorf("refused, the folder went from %+v to %+v", before, after)
+	}
+}
+
+// A folder is served under the site of its journal, whoever starts it without a
+// name; under another name it is refused before anybody types.
+func TestAFolderKeepsItsSite(t *testing.T) {
+	data := filepath.Join(t.TempDir(), "shop")
+	f, err := openFolder(t.Context(), data, "quay")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := f.desk.Visit(t.Context(), desk.Actor{Who: "Jo"}, holdfast.Visit{Visitor: "Dr. Reed", Role: holdfast.VisitVeterinarian, Result: "as expected"}); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.store.Close(); err != nil {
+		t.Fatal(err)
+	}
+	status, out, said := says(t, "serve", "--data", data, "--listen", "127.0.0.1:0", "--site", "shop")
+	if status != 2 || out != "" || !strings.Contains(said, `of site "quay"`) {
+		t.Errorf("under another site: status %d, %q, %q", status, out, said)
+	}
+	for range 2 {
+		f, err := openFolder(t.Context(), data, "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if f.desk.Site != "quay" {
+			t.Errorf("it is served as %q", f.desk.Site)
+		}
+		if err := f.store.Close(); err != nil {
+			t.Fatal(err)
+		}
 	}
 }
 

@@ -1,10 +1,14 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
+	"errors"
+	"fmt"
 	"time"
 
+	"holdfast"
 	"holdfast/desk"
 	"holdfast/internal/store"
 	"holdfast/internal/store/sqlite"
@@ -29,7 +33,7 @@ func openFolder(ctx context.Context, dir, site string) (*folder, error) {
 	if err != nil {
 		return nil, err
 	}
-	return newFolder(s, ev, site), nil
+	return newFolder(ctx, s, ev, site)
 }
 
 // readFolder opens a data folder beside whoever is writing to it.
@@ -39,13 +43,23 @@ func readFolder(ctx context.Context, dir, site string) (*folder, error) {
 	if err != nil {
 		return nil, err
 	}
-	return newFolder(s, ev, site), nil
+	return newFolder(ctx, s, ev, site)
 }
 
-func newFolder(s *store.Store, ev desk.Evidence, site string) *folder {
+// newFolder wires a desk on an open store, which it closes where it fails: a folder
+// keeps the site of its journal, and only an empty one takes the site that is named.
+func newFolder(ctx context.Context, s *store.Store, ev desk.Evidence, site string) (*folder, error) {
+	kept, err := s.Site(ctx)
+	if err == nil && kept != "" && site != "" && site != kept {
+		err = &holdfast.Error{Kind: holdfast.Invalid, Field: "site", Message: fmt.Sprintf("this folder is of site %q, not %q", kept, site), Hint: "Leave --site out, or name another folder: each site keeps its own."}
+	}
+	if err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	site = cmp.Or(kept, site, "shop")
 	d := &desk.Desk{Store: s, Evidence: ev, Site: site, Now: time.Now, Random: rand.Reader}
 	d.UseLife()
-	return &folder{s, d}
+	return &folder{s, d}, nil
 }
 
 // ready reports whether the journal can be read.
@@ -57,5 +71,5 @@ func (f *folder) ready(ctx context.Context) error {
 // Data names the data folder of a subcommand.
 type Data struct {
 	Data string `required:"" placeholder:"DIR" env:"HOLDFAST_DATA" help:"The data folder."`
-	Site string `default:"shop" help:"Short name of the site, which stands on every entry."`
+	Site string `placeholder:"NAME" help:"Short name of the site, which stands on every entry; only for a new folder, where it is shop if none is given."`
 }

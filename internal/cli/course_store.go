@@ -31,16 +31,11 @@ func (c Course) runStored(env *Env) error {
 	if c.Data == "" || env.Folder == nil {
 		return ref.Inputf("data", "Name the data folder with --data.", "a lot stands in a data folder")
 	}
-	d, done, err := env.Folder(env.Context, c.Data, "shop")
+	d, done, err := env.Folder(env.Context, c.Data, "")
 	if err != nil {
 		return err
 	}
 	defer done()
-	l, err := d.Lot(env.Context, c.Lot)
-	if err != nil {
-		return err
-	}
-	d.Site = l.All[0].Site // settings are those of the site whose lot it is
 	if d.Life != nil {
 		d.Life.Coarse = true // the folder is open for reading only, so no figure can be kept
 	}
