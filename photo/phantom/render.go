@@ -1,6 +1,10 @@
 package phantom
 
-import "math"
+import (
+	"math"
+
+	"holdfast/photo"
+)
 
 // view maps scene mm to pixels.
 type view struct {
@@ -23,17 +27,18 @@ type drawing struct {
 	*layer
 	s     *Scene
 	v     view
-	light []float32 // how much light falls on the body at each pixel
-	gloss []float32 // glints, laid on after what sits on the shell
-	along []float32 // mm along the body, NaN off it
-	wide  []float32 // -1 to 1 across it
+	light []float32       // how much light falls on the body at each pixel
+	gloss []float32       // glints, laid on after what sits on the shell
+	along []float32       // mm along the body, NaN off it
+	wide  []float32       // -1 to 1 across it
+	back  [3]*photo.Plane // the ground, to be seen where nothing lies before it
 }
 
 // draw paints everything in front of the ground and returns it with the
 // finds' truth; the blur is not known here. exposure brings the brighter parts
-// of the animal to level.
-func (s *Scene) draw(v view, w, h int, level float64) (front *layer, finds []Find, exposure float64) {
-	d := &drawing{layer: newLayer(w, h), s: s, v: v, light: make([]float32, w*h), gloss: make([]float32, w*h)}
+// of the animal to level. back is the ground, which only the truth looks at.
+func (s *Scene) draw(v view, w, h int, level float64, back [3]*photo.Plane) (front *layer, finds []Find, exposure float64) {
+	d := &drawing{layer: newLayer(w, h), s: s, v: v, light: make([]float32, w*h), gloss: make([]float32, w*h), back: back}
 	d.limbs(true)
 	d.raster()
 	d.shell()
@@ -226,9 +231,10 @@ func (d *drawing) eggs(c colony) Find {
 	return f
 }
 
-// whiteness is the least of the three colours at a pixel.
+// whiteness is the least of the three colours at a pixel, with the ground behind.
 func (d *drawing) whiteness(i int) float64 {
-	return float64(min(d.r[i], d.g[i], d.b[i]))
+	open := 1 - d.a[i]
+	return float64(min(d.r[i]+open*d.back[0].Pix[i], d.g[i]+open*d.back[1].Pix[i], d.b[i]+open*d.back[2].Pix[i]))
 }
 
 // head paints the eyes and the rostrum with its teeth.

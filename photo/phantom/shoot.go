@@ -105,7 +105,8 @@ func (s *Scene) Shoot(c Shot) *Photo {
 	ground := view{scale: scale, sin: sin, cos: cos, dx: float64(c.W)/2 + c.ShiftX, dy: float64(c.H)/2 + c.ShiftY}
 	v := ground
 	v.dx, v.dy = v.dx+c.StepX, v.dy+c.StepY
-	front, finds, exposure := s.draw(v, c.W, c.H, c.Exposure)
+	back := s.groundPlanes(ground, c)
+	front, finds, exposure := s.draw(v, c.W, c.H, c.Exposure, back)
 	blurPx := func(z float64) float64 {
 		return math.Hypot(c.BaseBlurPx, c.BlurPerMM*math.Abs(z-c.FocusMM)*scale)
 	}
@@ -129,7 +130,7 @@ func (s *Scene) Shoot(c Shot) *Photo {
 	}
 	truth.BodyBlurMM, truth.BodyShare = front.bodyBlur(blurMM)
 	rgb := front.defocus(blurPx)
-	s.layGround(rgb, front, ground, c)
+	front.layOn(rgb, back)
 	img := c.develop(rgb, exposure)
 	return &Photo{Image: img, Truth: truth, Quality: c.Quality}
 }
@@ -256,8 +257,8 @@ func wideBlur(p *photo.Plane, sigma float64) *photo.Plane {
 	return p.Resample(p.W/f, p.H/f).Blur(sigma/float64(f)).Resample(p.W, p.H)
 }
 
-// layGround fills what the blurred front leaves open.
-func (s *Scene) layGround(rgb [3]*photo.Plane, front *layer, v view, c Shot) {
+// groundPlanes draws the ground, blurred.
+func (s *Scene) groundPlanes(v view, c Shot) [3]*photo.Plane {
 	sigma := max(c.BaseBlurPx, s.ground.blur*v.scale*c.BlurPerMM/0.02)
 	f := 1
 	if sigma > 2 {
@@ -276,10 +277,18 @@ func (s *Scene) layGround(rgb [3]*photo.Plane, front *layer, v view, c Shot) {
 	for _, l := range s.ground.strand {
 		d.stroke(d.beads(l.path, l.r0, l.r1, 0), func(u, v float64) rgba { return l.colour.lit(0.5 + 0.6*(1-v*v)) })
 	}
+	var out [3]*photo.Plane
 	for k, pix := range [][]float32{back.r, back.g, back.b} {
-		p := wideBlur(back.plane(pix), min(40, sigma/float64(f))).Resample(c.W, c.H)
+		out[k] = wideBlur(back.plane(pix), min(40, sigma/float64(f))).Resample(c.W, c.H)
+	}
+	return out
+}
+
+// layOn fills what the blurred front leaves open.
+func (l *layer) layOn(rgb, back [3]*photo.Plane) {
+	for k := range rgb {
 		for i := range rgb[k].Pix {
-			rgb[k].Pix[i] += max(0, 1-front.a[i]) * p.Pix[i]
+			rgb[k].Pix[i] += max(0, 1-l.a[i]) * back[k].Pix[i]
 		}
 	}
 }
