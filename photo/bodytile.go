@@ -8,34 +8,38 @@ const (
 	bodyFar   = 14.0 // beyond it nothing is
 	bodyEdge  = 0.1  // of the width and height: the border, taken for the ground
 	bodyCell  = 8    // working pixels: colours are means over cells of this side
-	bodyShown = 0.6  // share of a tile from which it is the animal's
+	bodyShown = 0.6  // odds from which a tile is the animal's
+	bodyLeast = 0.1  // chance from which it is
 )
 
 // bodyTiles tells for each tile of TileSide working pixels, row by row, whether
-// it shows the animal: its colours are commoner about the eye than along the
-// border of the picture. Without a sure eye the middle of the picture stands for
-// it, as that is where animals are framed.
+// it shows the animal, which two looks at its colours must agree on: they are
+// commoner about the eye than along the border of the picture, and they belong to
+// the animal when the picture is divided in two, see animalChance. Without a sure
+// eye the middle of the picture stands for it, as that is where animals are
+// framed.
 func (s *search) bodyTiles(img *Image) []bool {
 	w, h := s.white.W, s.white.H
 	small := img.Resample(max(1, w/bodyCell), max(1, h/bodyCell))
-	eye := Point{float64(w) / 2, float64(h) / 2}
+	eye, sure := Point{float64(w) / 2, float64(h) / 2}, false
 	if len(s.eyes) > 0 && s.eyes[0].Score > 0 {
-		eye = s.working(s.eyes[0].At)
+		eye, sure = s.working(s.eyes[0].At), true
 	}
-	odds := colourOdds(small, eye)
+	odds, chance := colourOdds(small, eye), animalChance(small, eye, sure)
 	across, down := w/TileSide, h/TileSide
 	out := make([]bool, across*down)
 	const side = TileSide / bodyCell
 	for i := range out {
 		x0, y0 := i%across*side, i/across*side
-		sum, n := 0.0, 0.0
+		var common, belong, n float64
 		for y := y0; y < min(small.H, y0+side); y++ {
 			for x := x0; x < min(small.W, x0+side); x++ {
-				sum, n = sum+odds[colourOf(small, x, y)], n+1
+				common, belong, n = common+odds[colourOf(small, x, y)], belong+float64(chance.At(x, y)), n+1
 			}
 		}
+		n = max(1, n)
 		dx, dy := (float64(i%across)+0.5)*TileSide-eye.X, (float64(i/across)+0.5)*TileSide-eye.Y
-		out[i] = sum > bodyShown*max(1, n) && math.Hypot(dx, dy) < bodyFar*WorkingScale
+		out[i] = common > bodyShown*n && belong > bodyLeast*n && math.Hypot(dx, dy) < bodyFar*WorkingScale
 	}
 	return out
 }

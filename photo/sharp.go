@@ -1,7 +1,6 @@
 package photo
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -27,24 +26,23 @@ const TileSide = 32
 
 const (
 	sharpSigma  = 1.0  // working pixels: the finest detail that is not one pixel
-	centreReach = 0.35 // of the picture's width and height: where animals are framed
-	bestShare   = 0.08 // of the tiles: the part of the animal in focus
-	bodyShare   = 0.15 // of the tiles: the part with most structure, in focus or not
+	middleReach = 0.29 // of the picture's width and height: where animals are framed
 	slopeSigma  = 0.8  // working pixels: for the slope of edges
 	slopeCell   = 5    // working pixels: the range of 3 by 3 cells is an edge's height
 	slopeFloor  = 4.0 / 255
 )
 
 // SharpFeatures name what Sharpness.Value is reckoned from, in the order of
-// Sharpness.Features.
+// Sharpness.Features: quartiles over the tiles that show the animal, and the
+// noise.
 var SharpFeatures = []string{
-	"log slope", "log fine to coarse", "log middle to coarse, lower quarter", "log middle to coarse",
-	"log coarse to coarser", "log noise", "log coarse",
-	"body slope 25", "body slope 50", "body slope 75", "body slope 90",
-	"body fine to coarse 25", "body fine to coarse 50", "body fine to coarse 75", "body fine to coarse 90",
-	"body middle to coarse 25", "body middle to coarse 50", "body middle to coarse 75", "body middle to coarse 90",
-	"body coarse to coarser 25", "body coarse to coarser 50", "body coarse to coarser 75", "body coarse to coarser 90",
-	"body share",
+	"log noise",
+	"slope 25", "slope 50", "slope 75",
+	"fine to middle 25", "fine to middle 50", "fine to middle 75",
+	"middle to coarse 25", "middle to coarse 50", "middle to coarse 75",
+	"coarse to coarser 25", "coarse to coarser 50", "coarse to coarser 75",
+	"coarse 50", "coarse 75",
+	"worst direction", "best direction",
 }
 
 // MeasureSharpness measures a plane of lightness at working scale.
@@ -52,27 +50,26 @@ var SharpFeatures = []string{
 //	Value = 10 exp(log-odds / 4)
 //
 // where the log-odds that the blur over the animal is at most 0.03 mm come from
-// the logarithm of the blur, reckoned from the measures below by a linear model
-// that was fitted on tuning phantoms:
+// the logarithm of the blur, reckoned by a linear model that was fitted on tuning
+// and varied phantoms from the logarithms of, over the tiles that show the animal,
 //
 //   - slope: the largest gradient in a tile over the range of lightness about it,
-//     with four times the noise added to the range, over the best 8 % of the
-//     tiles: how steep an edge is for its height;
+//     with four times the noise added to the range: how steep an edge is for its
+//     height, which for an edge by itself is one over its width. Its median alone
+//     ranks nearly as well as all together;
 //   - the ratios of the energies (mean square responses of a Laplacian of
-//     Gaussian) at 1, 2, 4 and 8 pixels, as medians and a lower quartile over the
-//     15 % of the tiles with most energy at 4: whether what has structure has fine
-//     structure. All are less what the picture's own noise would give;
-//   - quartiles and the upper tenth of slope and ratios over the tiles that show
-//     the animal, the more structured 60 % of them, and how many they are;
-//   - the noise, and the energy at 4 itself, over the best 15 %, which put right
-//     what noise and strong pigment add to the others.
+//     Gaussian) at 1, 2, 4 and 8 pixels, each less what the picture's own noise
+//     would give: how much of what structure there is is fine. Like slope they
+//     change little with contrast;
+//   - the energy at 4 itself and the noise, which put right what strong pigment
+//     and noise add to the others;
+//   - how fine the gradients of the whole animal are along the directions in which
+//     they are least and most so: a smear by motion leaves what runs along it
+//     sharp.
 //
-// Energy alone ranks strong pigment before focus.
-//
-// In the measures that are not of the animal's tiles the tiles are weighted by exp(-(x/0.35W)^2-(y/0.35H)^2) from the
-// middle, so that neither gravel at the border nor a large soft background
-// decides. The variance of a plain Laplacian ranks noise and gravel first and is
-// not used.
+// Plain tiles of the animal count like its others. Nothing but the animal counts:
+// what is sharp may be the gravel. Energy alone ranks strong pigment before focus.
+// The variance of a plain Laplacian ranks noise and gravel first and is not used.
 //
 // A picture smaller than one tile, or without any detail above its noise, has
 // Value 0; the former has no tiles. body tells for each tile whether it shows the
@@ -102,107 +99,59 @@ func MeasureSharpness(luma *Plane, body []bool) Sharpness {
 
 // measure returns the features.
 func (s *Sharpness) measure(luma *Plane, rows int, body []bool) []float64 {
-	weight := centreWeights(s.TilesX, rows)
 	half := luma.Resample(max(1, luma.W/2), max(1, luma.H/2))
+	halfSoft := half.Blur(2)
 	quarter := half.Resample(max(1, half.W/2), max(1, half.H/2))
-	fine := s.Tiles
 	// Halving averages four pixels, so white noise is left with a quarter of its
 	// variance; at a quarter of the size what remains of it is next to nothing.
 	halved := s.Noise * s.Noise / 4
+	fine := s.Tiles
 	middle := reducedTiles(half.Blur(1).LoG(1), 2, s.TilesX, rows, halved*logNoiseGain)
-	coarse := reducedTiles(half.Blur(2).LoG(2), 2, s.TilesX, rows, halved*coarseNoiseGain)
+	coarse := reducedTiles(halfSoft.LoG(2), 2, s.TilesX, rows, halved*coarseNoiseGain)
 	coarser := reducedTiles(quarter.Blur(2).LoG(2), 4, s.TilesX, rows, halved/4*coarseNoiseGain)
-
-	order := make([]int, len(fine))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(coarse[b]*weight[b], coarse[a]*weight[a]) })
-	order = order[:max(1, int(bodyShare*float64(len(order))))]
-	ratio := func(a, b []float64, q float64) float64 {
-		v := make([]float64, len(order))
-		for k, i := range order {
-			v[k] = logEnergy(a[i]) - logEnergy(b[i])
-		}
-		slices.Sort(v)
-		return quantile(v, q)
-	}
-	slopes := edgeSlopes(luma, s.Noise, s.TilesX, rows)
-	f := []float64{
-		logEnergy(topMean(slopes, weight, bestShare)),
-		ratio(fine, coarse, 0.5), ratio(middle, coarse, 0.25), ratio(middle, coarse, 0.5),
-		ratio(coarse, coarser, 0.5), math.Log(s.Noise + 1e-4), logEnergy(topMean(coarse, weight, bodyShare)),
-	}
 	if !slices.Contains(body, true) {
-		body = make([]bool, len(fine))
-		for i, w := range weight {
-			body[i] = w > 0.5
-		}
+		body = middleTiles(s.TilesX, rows)
 	}
-	return append(f, overBody(body, slopes, fine, middle, coarse, coarser)...)
-}
-
-// plainTiles is the share of the animal's tiles that have too little structure to
-// tell anything.
-const plainTiles = 0.4
-
-// overBody measures the tiles that show the animal.
-func overBody(body []bool, slopes, fine, middle, coarse, coarser []float64) []float64 {
-	var energy []float64
-	for i, is := range body {
-		if is && coarse[i] > 0 {
-			energy = append(energy, logEnergy(coarse[i]))
-		}
-	}
-	slices.Sort(energy)
-	least := quantile(energy, plainTiles)
-	var of [4][]float64
-	for i, is := range body {
-		if c := logEnergy(coarse[i]); is && coarse[i] > 0 && c >= least {
-			for k, v := range []float64{math.Log(slopes[i] + 1e-4), logEnergy(fine[i]) - c, logEnergy(middle[i]) - c, c - logEnergy(coarser[i])} {
-				of[k] = append(of[k], v)
+	quartiles := func(of func(i int) float64) []float64 {
+		var v []float64
+		for i, is := range body {
+			if is {
+				v = append(v, of(i))
 			}
 		}
-	}
-	var f []float64
-	for _, v := range of {
-		if len(v) == 0 { // nothing known of the animal: the model takes the mean
-			f = append(f, math.NaN(), math.NaN(), math.NaN(), math.NaN())
-			continue
-		}
 		slices.Sort(v)
-		f = append(f, quantile(v, 0.25), quantile(v, 0.5), quantile(v, 0.75), quantile(v, 0.9))
+		return []float64{quantile(v, 0.25), quantile(v, 0.5), quantile(v, 0.75)}
 	}
-	return append(f, float64(len(energy))/float64(len(coarse)))
-}
-
-// logEnergy is a logarithm that bears nothing at all.
-func logEnergy(v float64) float64 { return math.Log(v + 1e-7) }
-
-// centreWeights are the weights of the tiles.
-func centreWeights(across, down int) []float64 {
-	w := make([]float64, across*down)
-	for i := range w {
-		x := ((float64(i%across)+0.5)/float64(across) - 0.5) / centreReach
-		y := ((float64(i/across)+0.5)/float64(down) - 0.5) / centreReach
-		w[i] = math.Exp(-x*x - y*y)
-	}
-	return w
-}
-
-// topMean is the mean of the largest share of the weighted values.
-func topMean(v, weight []float64, share float64) float64 {
-	weighted := make([]float64, len(v))
-	for i := range v {
-		weighted[i] = v[i] * weight[i]
-	}
-	slices.Sort(weighted)
-	return mean(weighted[len(weighted)-max(1, int(math.Round(share*float64(len(weighted))))):])
-}
-
-// edgeSlopes is the largest ratio of gradient to range in each tile.
-func edgeSlopes(luma *Plane, noise float64, across, down int) []float64 {
 	g := luma.Blur(slopeSigma)
+	slopes := edgeSlopes(g, s.Noise, s.TilesX, rows)
+	f := []float64{math.Log(s.Noise + 1e-4)}
+	f = append(f, quartiles(func(i int) float64 { return math.Log(slopes[i] + 1e-3) })...)
+	for _, pair := range [][2][]float64{{fine, middle}, {middle, coarse}, {coarse, coarser}} {
+		f = append(f, quartiles(func(i int) float64 { return logEnergy(pair[0][i]) - logEnergy(pair[1][i]) })...)
+	}
+	f = append(f, quartiles(func(i int) float64 { return logEnergy(coarse[i]) })[1:]...)
+	least, most := fineByDirection(g, halfSoft, body, s.TilesX, s.Noise)
+	return append(f, least, most)
+}
+
+// logEnergy is a logarithm to which responses of less than a quarter of a grey
+// level of 255 are next to nothing.
+func logEnergy(v float64) float64 { return math.Log(v + 1e-6) }
+
+// middleTiles are those where an animal is framed, at least one of a small picture.
+func middleTiles(across, down int) []bool {
+	out := make([]bool, across*down)
+	for i := range out {
+		x := (float64(i%across)+0.5)/float64(across) - 0.5
+		y := (float64(i/across)+0.5)/float64(down) - 0.5
+		out[i] = math.Hypot(x, y) < max(middleReach, 0.75/float64(min(across, down)))
+	}
+	return out
+}
+
+// edgeSlopes is the largest ratio of gradient to range in each tile of a plane
+// smoothed by slopeSigma.
+func edgeSlopes(g *Plane, noise float64, across, down int) []float64 {
 	floor := float32(4*noise + slopeFloor)
 	span := cellRanges(g)
 	out := make([]float64, across*down)
@@ -224,6 +173,63 @@ func edgeSlopes(luma *Plane, noise float64, across, down int) []float64 {
 		out[i] = math.Sqrt(v)
 	}
 	return out
+}
+
+// fineByDirection is the logarithm of the energy of the gradients of the animal's
+// tiles in a lightly smoothed plane over that in a strongly smoothed one of half
+// the size, along the direction in which it is least and that in which it is most.
+// Every tile counts alike, whatever its contrast.
+func fineByDirection(fine, halfCoarse *Plane, body []bool, across int, noise float64) (least, most float64) {
+	const floor = 1e-6 // mean square: gradients below are next to nothing
+	fromNoise := noise * noise * gradientNoiseGain
+	var f, c gradients
+	for i, is := range body {
+		if is {
+			x, y := i%across, i/across
+			tf := gradientsOf(fine, x*TileSide, y*TileSide, TileSide, fromNoise)
+			tc := gradientsOf(halfCoarse, x*TileSide/2, y*TileSide/2, TileSide/2, 0)
+			weight := 1 / (tc.xx + tc.yy + floor)
+			f.add(tf, weight)
+			c.add(tc, weight)
+		}
+	}
+	least, most = math.Inf(1), math.Inf(-1)
+	const directions = 8
+	for k := range directions {
+		sin, cos := math.Sincos(math.Pi * float64(k) / directions)
+		r := math.Log((max(0, f.along(cos, sin)) + 1e-4) / (c.along(cos, sin) + 1e-4))
+		least, most = min(least, r), max(most, r)
+	}
+	return least, most
+}
+
+// gradients are the mean products of the components of the gradient.
+type gradients struct{ xx, yy, xy float64 }
+
+func (g *gradients) add(o gradients, weight float64) {
+	g.xx, g.yy, g.xy = g.xx+weight*o.xx, g.yy+weight*o.yy, g.xy+weight*o.xy
+}
+
+// along is the mean square of the gradient along a direction.
+func (g gradients) along(cos, sin float64) float64 {
+	return cos*cos*g.xx + sin*sin*g.yy + 2*cos*sin*g.xy
+}
+
+// gradientsOf measures a square of p, less the mean square that noise gives each
+// component.
+func gradientsOf(p *Plane, x0, y0, side int, fromNoise float64) gradients {
+	var xx, yy, xy float32
+	n := 0
+	for y := max(1, y0); y < min(p.H-1, y0+side); y++ {
+		up, mid, low := p.Row(y-1), p.Row(y), p.Row(y+1)
+		for x := max(1, x0); x < min(p.W-1, x0+side); x++ {
+			dx, dy := mid[x+1]-mid[x-1], low[x]-up[x]
+			xx, yy, xy = xx+dx*dx, yy+dy*dy, xy+dx*dy
+			n++
+		}
+	}
+	k := 1 / (4 * float64(max(1, n)))
+	return gradients{max(0, float64(xx)*k-fromNoise), max(0, float64(yy)*k-fromNoise), float64(xy) * k}
 }
 
 // cellRanges is the range of lightness in each cell and those about it.
@@ -316,8 +322,29 @@ func (t *tileSquares) means() []float64 {
 }
 
 // logNoiseGain and coarseNoiseGain are the variances that white noise of
-// variance 1 has after Blur(1).LoG(1) and Blur(2).LoG(2).
-var logNoiseGain, coarseNoiseGain = noiseGain(sharpSigma), noiseGain(2)
+// variance 1 has after Blur(1).LoG(1) and Blur(2).LoG(2), gradientNoiseGain that
+// of half the difference of two pixels on either side after Blur(slopeSigma).
+var (
+	logNoiseGain, coarseNoiseGain = noiseGain(sharpSigma), noiseGain(2)
+	gradientNoiseGain             = gradientGain(slopeSigma)
+)
+
+// gradientGain is the sum of the squares of the combined kernel.
+func gradientGain(sigma float64) float64 {
+	k := gaussKernel(sigma)
+	at := func(i int) float64 {
+		if i = max(i, -i); i < len(k) {
+			return float64(k[i])
+		}
+		return 0
+	}
+	var along, across float64
+	for i := -len(k); i <= len(k); i++ {
+		d := (at(i+1) - at(i-1)) / 2
+		along, across = along+d*d, across+at(i)*at(i)
+	}
+	return along * across
+}
 
 // noiseGain is the sum of the squares of the combined kernel.
 func noiseGain(sigma float64) float64 {

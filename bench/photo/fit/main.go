@@ -139,7 +139,7 @@ func fitSharpness(rows []score.Row, reports []*photo.Report) {
 	for i, r := range rows {
 		if f := reports[i].Sharpness.Features; f != nil {
 			ex = append(ex, example{photo: i, features: f, label: r.BodyBlurMM <= sharpBlur})
-			blur = append(blur, math.Log(r.BodyBlurMM/sharpBlur))
+			blur = append(blur, max(-blurReach, min(blurReach, math.Log(r.BodyBlurMM/sharpBlur))))
 		}
 	}
 	scores := crossValidateBy(func(ex []example, _ []string, fold int) *photo.Logistic { return fitBlur(ex, blur, fold) }, ex, nil)
@@ -155,12 +155,21 @@ func fitSharpness(rows []score.Row, reports []*photo.Report) {
 		}
 	}
 	fmt.Printf("sharpness: %d photographs, AUC, cross-validated: %.3f\n", len(ex), float64(right)/float64(pairs))
+	var passing []float64
+	for k, e := range ex {
+		if e.label {
+			passing = append(passing, 10*math.Exp(scores[k]/4))
+		}
+	}
+	slices.Sort(passing)
+	fmt.Printf("sharpness: nine in ten of the sharp are above %.2f\n", passing[len(passing)/10])
 	write("sharp", fitBlur(ex, blur, -1))
 }
 
 const (
 	sharpBlur  = 0.03 // mm: what counts as sharp
 	sharpRidge = 10
+	blurReach  = 1.3 // how much sharper or softer still does not matter, as a logarithm
 )
 
 // fitBlur fits on the photographs outside a fold.
