@@ -143,24 +143,16 @@ func fitSharpness(rows []score.Row, reports []*photo.Report) {
 		}
 	}
 	scores := crossValidateBy(func(ex []example, _ []string, fold int) *photo.Logistic { return fitBlur(ex, blur, fold) }, ex, nil)
-	right, pairs := 0, 0
-	for a := range ex {
-		for b := range ex {
-			if ex[a].label && !ex[b].label {
-				pairs++
-				if scores[a] > scores[b] {
-					right++
-				}
-			}
-		}
-	}
-	fmt.Printf("sharpness: %d photographs, AUC, cross-validated: %.3f\n", len(ex), float64(right)/float64(pairs))
-	var passing []float64
+	var sharp, soft, passing []float64
 	for k, e := range ex {
 		if e.label {
-			passing = append(passing, 10*math.Exp(scores[k]/4))
+			sharp, passing = append(sharp, scores[k]), append(passing, 10*math.Exp(scores[k]/4))
+		} else {
+			soft = append(soft, scores[k])
 		}
 	}
+	area, se := score.AUC(sharp, soft)
+	fmt.Printf("sharpness: %d photographs, AUC, cross-validated: %.3f (se %.3f)\n", len(ex), area, se)
 	slices.Sort(passing)
 	fmt.Printf("sharpness: nine in ten of the sharp are above %.2f\n", passing[len(passing)/10])
 	write("sharp", fitBlur(ex, blur, -1))

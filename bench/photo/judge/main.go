@@ -6,7 +6,6 @@
 package main
 
 import (
-	"cmp"
 	"flag"
 	"fmt"
 	"log"
@@ -107,34 +106,29 @@ func printEyes(rows []score.Row, reports []*photo.Report) {
 // blur of at most 0.03 mm before the others.
 func printSharpness(rows []score.Row, reports []*photo.Report) {
 	var sharp, soft []float64
-	passed := 0
+	sharpPassed, softPassed := 0, 0
 	for i, r := range rows {
-		if v := reports[i].Sharpness.Value; r.BodyBlurMM <= 0.03 {
-			sharp = append(sharp, v)
-			if reports[i].Usable {
-				passed++
-			}
+		v, usable := reports[i].Sharpness.Value, btoi(reports[i].Usable)
+		if r.BodyBlurMM <= 0.03 {
+			sharp, sharpPassed = append(sharp, v), sharpPassed+usable
 		} else {
-			soft = append(soft, v)
+			soft, softPassed = append(soft, v), softPassed+usable
 		}
 	}
 	slices.Sort(sharp)
 	slices.Sort(soft)
 	fmt.Printf("sharpness of the sharp: a tenth below %.2f, half below %.2f; of the soft: half below %.2f\n",
 		sharp[len(sharp)/10], sharp[len(sharp)/2], soft[len(soft)/2])
-	n := 0.0
-	for _, a := range sharp {
-		for _, b := range soft {
-			switch cmp.Compare(a, b) {
-			case 1:
-				n++
-			case 0:
-				n += 0.5
-			}
-		}
+	area, se := score.AUC(sharp, soft)
+	fmt.Printf("sharpness: %d sharp, %d soft, AUC %.3f (se %.3f); usable %d of the sharp, %d of the soft\n",
+		len(sharp), len(soft), area, se, sharpPassed, softPassed)
+}
+
+func btoi(b bool) int {
+	if b {
+		return 1
 	}
-	fmt.Printf("sharpness: %d sharp, %d soft, AUC %.3f; usable %d of the sharp\n",
-		len(sharp), len(soft), n/float64(len(sharp)*len(soft)), passed)
+	return 0
 }
 
 // printWhite prints in how many photographs of each strain nothing can be told

@@ -151,8 +151,8 @@ func Judge(photos []Photo, k phantom.Kind, at []float64) Result {
 		}
 	}
 	r.First5, r.First5Res, r.Ceiling = five/float64(r.Finds), fiveRes/float64(r.Resolvable), ceiling/float64(r.Resolvable)
-	r.AUC, r.AUCSE = auc(withRes, without)
-	r.AUCAll, _ = auc(with, without)
+	r.AUC, r.AUCSE = AUC(withRes, without)
+	r.AUCAll, _ = AUC(with, without)
 	return r
 }
 
@@ -182,9 +182,9 @@ func Shuffled(photos []Photo, seed uint64) []Photo {
 	return out
 }
 
-// auc is the area under the receiver operating characteristic with its
-// standard error. Source: hanley1982.
-func auc(pos, neg []float64) (area, se float64) {
+// AUC is the chance that one of pos is larger than one of neg, the area under the
+// receiver operating characteristic, with its standard error. Source: hanley1982.
+func AUC(pos, neg []float64) (area, se float64) {
 	if len(pos) == 0 || len(neg) == 0 {
 		return math.NaN(), math.NaN()
 	}
