@@ -152,6 +152,13 @@ func TestShownWhileSending(t *testing.T) {
 	b.Upload("#files", path, paths[0])
 	b.Click("#add-photos .b.main")
 	wait(t, b, `/1 added, 1 was here already/.test((document.querySelector("[data-sent]") || {}).innerText)`)
+	// What is dropped anywhere on the page is sent too.
+	b.Go(s.url + "/lots/" + lots[0] + "/bench")
+	webtest.Eval[bool](b, `new Promise((done) => { const c = document.createElement("canvas"); c.width = c.height = 64; c.getContext("2d").fillRect(8, 8, 20, 30);
+		c.toBlob((png) => { const d = new DataTransfer(); d.items.add(new File([png], "dropped.png", {type: "image/png"}));
+			document.querySelector("h1").dispatchEvent(new DragEvent("drop", {bubbles: true, cancelable: true, dataTransfer: d})); done(true); }, "image/png"); })`)
+	wait(t, b, `location.search.includes("added=1") && document.readyState === "complete"`)
+	contains(t, b, "main", "5 photographs")
 	b.Quiet("sending")
 }
 
