@@ -145,7 +145,7 @@ func (s FigureState) about() string {
 	if s.Wait <= 0 {
 		return ""
 	}
-	return fmt.Sprintf(", about %.0f seconds", math.Ceil(s.Wait.Seconds()))
+	return ", about " + inSeconds(s.Wait)
 }
 
 func (v *LotView) here(zone *time.Location) GateItem {

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"testing"
+	"time"
 )
 
 // take is next for a test that knows what comes.
@@ -75,5 +76,22 @@ func TestQueueKeepsWhoIsWatched(t *testing.T) {
 	q.want("a", wantSeen)
 	if q.want("b", wantSeen); a.Err() != nil {
 		t.Error("it was interrupted")
+	}
+}
+
+// TestWhatTakesLongIsNotPromisedSoon: a lot that has taken longer than others did is
+// not said to be ready in a second.
+func TestWhatTakesLongIsNotPromisedSoon(t *testing.T) {
+	q := newQueue()
+	q.want("a", wantSeen)
+	take(t, &q, "a")
+	q.since = time.Now().Add(-2 * time.Minute)
+	if _, d := q.wait("a"); d < time.Minute {
+		t.Errorf("after two minutes it is promised in %v", d)
+	}
+	for d, want := range map[time.Duration]string{0: "a second", time.Second: "a second", 1500 * time.Millisecond: "2 seconds", time.Minute: "60 seconds"} {
+		if got := inSeconds(d); got != want {
+			t.Errorf("%v is said %q, want %q", d, got, want)
+		}
 	}
 }

@@ -133,9 +133,19 @@ func (q *queue) wait(lot string) (ahead int, d time.Duration) {
 	ahead = q.ahead(lot)
 	d = time.Duration(ahead+1) * q.lasted
 	if q.busy == lot || q.busy != "" && q.busyHow == wantSeen {
-		d -= min(q.lasted, time.Since(q.since))
+		// What takes longer than others did may take half as long again.
+		took := time.Since(q.since)
+		d += max(-took, took/2-q.lasted)
 	}
 	return ahead, max(d, time.Second)
+}
+
+// inSeconds is a time as people wait for it.
+func inSeconds(d time.Duration) string {
+	if n := math.Ceil(d.Seconds()); n > 1 {
+		return fmt.Sprintf("%.0f seconds", n)
+	}
+	return "a second"
 }
 
 // Waiting returns how many lots wait for their figures.
@@ -318,7 +328,7 @@ func (l *Life) fresh(ctx context.Context, v *LotView, whole bool) error {
 	if soon.Err() != nil && ctx.Err() == nil {
 		l.queue.want(v.Lot.ID, wantSeen)
 		_, wait := l.queue.wait(v.Lot.ID)
-		return refused(fmt.Sprintf("The figures of this lot are still being worked out from what was recorded last: about %.0f seconds more. Nothing was decided.", math.Ceil(wait.Seconds())),
+		return refused(fmt.Sprintf("The figures of this lot are still being worked out from what was recorded last: about %s more. Nothing was decided.", inSeconds(wait)),
 			"Send it again then; the page keeps what you typed.")
 	}
 	if err != nil {
