@@ -122,7 +122,7 @@ func (b *lotBuild) build(ctx context.Context) (page.Lot, error) {
 	if err := b.photos(&l); err != nil {
 		return l, err
 	}
-	if err := b.journal(&l); err != nil {
+	if err := b.journal(ctx, &l); err != nil {
 		return l, err
 	}
 	if err := b.forms(ctx, &l, gate); err != nil {
@@ -389,7 +389,7 @@ func (b *lotBuild) sold(ctx context.Context) ([]page.Sold, error) {
 }
 
 // journal fills the journal, newest first, and the contradictions.
-func (b *lotBuild) journal(l *page.Lot) error {
+func (b *lotBuild) journal(ctx context.Context, l *page.Lot) error {
 	lot := b.v.Lot
 	byID := make(map[holdfast.ID]holdfast.Event, len(lot.All))
 	for _, ev := range lot.All {
@@ -406,7 +406,7 @@ func (b *lotBuild) journal(l *page.Lot) error {
 			break
 		}
 		ev := lot.All[i]
-		j := page.Line{When: words.Moment(ev.OccurredAt.In(b.zone)), Says: tell(ev), Who: ev.Who}
+		j := page.Line{When: words.Moment(ev.OccurredAt.In(b.zone)), Says: b.s.named(ctx, ev, tell(ev)), Who: ev.Who}
 		if ev.Kind == holdfast.KindTreatment && lot.Undone[ev.ID] == "" {
 			j.URL = treatmentURL(lot.ID, ev.ID)
 		}

@@ -88,3 +88,38 @@ func TestPapersThatComeLater(t *testing.T) {
 		want(t, v.post(gone, url.Values{"invoice": {"I"}}), http.StatusNotFound)
 	}
 }
+
+// Pages name a buyer; the entry holds a pseudonym, and of one who was erased the
+// pages say no more.
+func TestASaleSaysItsBuyer(t *testing.T) {
+	d := ticking(newDesk(t))
+	ctx, jo := t.Context(), desk.Actor{Who: "Jo"}
+	_, lots, err := d.Receive(ctx, jo, desk.Arrival{Supplier: "Invented Farm", Lines: []desk.ArrivalLine{{Strain: "Red cherry", Species: "neocaridina_davidi", Declared: 40}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := d.Exit(ctx, jo, lots[0], holdfast.Exit{Way: holdfast.ExitDisclosed, Reason: "to the trade", Disclosed: "not looked at"}); err != nil {
+		t.Fatal(err)
+	}
+	v := serve(t, web.Config{Desk: d})
+	form := want(t, v.get("/lots/"+lots[0]+"/sell"), http.StatusOK).fields("#sell")
+	form.Set("name", "Ada & Sons")
+	form.Set("count", "3")
+	done := want(t, v.post("/lots/"+lots[0]+"/sell", form), http.StatusSeeOther)
+	page := want(t, v.get(done.Header.Get("Location")), http.StatusOK)
+	for _, part := range []string{"#strips", "#journal"} {
+		if say := page.Says(part); !strings.Contains(say, "Sold 3 to Ada & Sons") {
+			t.Errorf("%s: %.300s", part, say)
+		}
+	}
+	all, err := d.Store.Buyers(ctx)
+	if err != nil || len(all) != 1 {
+		t.Fatal(all, err)
+	}
+	if err := d.Store.EraseBuyer(ctx, all[0].Pseudonym); err != nil {
+		t.Fatal(err)
+	}
+	if say := want(t, v.get("/lots/"+lots[0]), http.StatusOK).Says("#journal"); strings.Contains(say, "Ada") || !strings.Contains(say, all[0].Pseudonym) {
+		t.Errorf("after erasing: %.300s", say)
+	}
+}

@@ -63,7 +63,7 @@ func (s *Server) strips(r *http.Request) ([]view.Strip, error) {
 	if err != nil {
 		return nil, err
 	}
-	strip := view.UndoStrip(told(ev), string(id), string(fresh), withoutDid(r.URL))
+	strip := view.UndoStrip(s.named(r.Context(), ev, told(ev)), string(id), string(fresh), withoutDid(r.URL))
 	if ev.Kind == holdfast.KindConsignmentReceived { // its own page is gone with it
 		strip.Do.Hidden[2].Value = "/receive"
 	}
@@ -114,6 +114,20 @@ func (s *Server) doubts(ctx context.Context, ev holdfast.Event) ([]view.Strip, e
 		}
 	}
 	return out, nil
+}
+
+// named puts the buyer's name, where it is known, in the place of the pseudonym
+// that the entry of a sale has.
+func (s *Server) named(ctx context.Context, ev holdfast.Event, say string) string {
+	sale, ok := ev.Payload.(*holdfast.Sale)
+	if !ok {
+		return say
+	}
+	who, err := s.Desk.Store.Buyer(ctx, sale.Buyer)
+	if err != nil {
+		return say // erased: the pseudonym is all there is
+	}
+	return strings.Replace(say, sale.Buyer, who.Name, 1)
 }
 
 // told is the sentence with the tank or lot it is about.
