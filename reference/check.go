@@ -15,6 +15,9 @@ var (
 	// wordsDose finds a dose without a figure: a spoon, tablet, drop or gram to some
 	// water.
 	wordsDose = regexp.MustCompile(`(?i)\b(?:(?:one|two|three|four|five|six|ten|half a|\d+) (?:grams?|millilitres?)|(?:an?|one|two|three|four|five|half a|\d+) (?:level |heaped )?(?:tablets?|drops?|pinch(?:es)?|doses?))\b[^.]{0,40}\b(?:per|to|in) (?:an? |each |one |\d+ )?(?:litres?|l|cups?|gallons?|bucket)\b|\b(?:tea|table)spoon(?:s|fuls?)?\b`)
+	// brandForm finds the shapes that only brands have: a mark, capitals inside a
+	// word. One written in small letters looks like any word; telling them apart
+	// takes a list of brands, which has no place here, or of every honest word.
 	brandForm = regexp.MustCompile(`[®™©]|\b[a-z]+[A-Z]\w*|\b[A-Z][a-z]+[A-Z]\w*`)
 )
 
