@@ -70,7 +70,7 @@ func TestLotPageOfTheLifeCycleModel(t *testing.T) {
 	if err := d.Life.Settle(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	says("/lots/"+lot, "simulated lots", "another draw would move the chance", "What lifts it most now", "Eggs hatch on the animal", "never", "always, once ripe", "if nothing more is done")
+	says("/lots/"+lot, "simulated lots", "another draw would move the chance", "What lifts it most now", "Eggs hatch on the animal", "never", "always, once ripe", `class="never"`, `class="always"`, "if nothing more is done")
 	says("/lots/"+lot+"/how", "Every figure that went in", "MoultMean", "Where the doubt comes from", "seed 1", "guess")
 	says("/lots", "rostrum worm")
 	if text := page("/lots/" + lot); strings.Contains(text, "being worked out") || strings.Contains(text, "NaN") {
