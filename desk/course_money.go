@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"encoding/json"
 	"math"
 
 	"holdfast"
@@ -47,6 +48,32 @@ func (d *Desk) SetCosts(ctx context.Context, by Actor, m CourseMoney) (holdfast.
 		TankDay: minor(m.Costs.TankDay), Pull: minor(m.Costs.Pull), Dose: minor(m.Costs.Dose), Look: minor(m.Costs.Look), Animal: minor(m.Costs.Animal), Loss: minor(m.Costs.Loss),
 		Sale: minor(m.Prices.Sale), Disclosed: minor(m.Prices.Disclosed), Claim: minor(m.Prices.Claim),
 		KeepDay: minor(m.Prices.KeepDay), KeepDays: m.Prices.KeepDays, PutDown: minor(m.Prices.PutDown)}})
+}
+
+// Costs that were written before they were entries stood under this topic and key.
+const moneyTopic, moneyKey = "course", "money"
+
+// CarryCosts makes an entry of the costs that a folder kept beside its journal, once:
+// what is carried over is forgotten there.
+func (d *Desk) CarryCosts(ctx context.Context) error {
+	raw, err := d.Store.Recall(ctx, moneyTopic, moneyKey)
+	if err != nil {
+		return err
+	}
+	var m CourseMoney
+	if raw == nil || json.Unmarshal(raw, &m) != nil || !m.Own {
+		return nil
+	}
+	shop, err := d.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	if shop.Costs == nil {
+		if _, err := d.SetCosts(ctx, Actor{Who: "Holdfast"}, m); err != nil {
+			return err
+		}
+	}
+	return d.Store.Remember(ctx, moneyTopic, moneyKey, json.RawMessage(`{}`))
 }
 
 func guessedMoney(v *LotView) CourseMoney {

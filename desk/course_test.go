@@ -297,3 +297,24 @@ func TestPlansThatCannotBe(t *testing.T) {
 		t.Error("a course was accepted for no lot")
 	}
 }
+
+// What was written about costs before they were entries becomes one, once: taken
+// back, it stays so.
+func TestOldCostsAreCarriedOver(t *testing.T) {
+	r, lot, _ := planned(t)
+	old := []byte(`{"costs":{"tank_day":150,"pull":90,"dose":700,"look":20,"animal":450,"loss":90000},"prices":{"sale":900,"disclosed":200,"claim":0,"keep_day":80,"keep_days":180,"put_down":0},"look_animals":25,"horizon":100,"own":true}`)
+	r.must(r.Store.Remember(r.ctx, "course", "money", old))
+	r.must(r.CarryCosts(r.ctx))
+	v, _ := r.base(lot)
+	if m := desk.Money(v); !m.Own || m.Costs.TankDay != 150 || m.Costs.Loss != 90_000 || m.Prices.Sale != 900 || m.LookAnimals != 25 || m.Horizon != 100 {
+		t.Errorf("carried over: %+v", m)
+	}
+	events, err := r.Store.Events(r.ctx, holdfast.Subject{Type: holdfast.SubjectShop, ID: r.Site})
+	r.must(err)
+	_, err = r.Undo(r.ctx, desk.Actor{Who: "Jo"}, events[len(events)-1].ID, "not so")
+	r.must(err)
+	r.must(r.CarryCosts(r.ctx))
+	if v, _ = r.base(lot); desk.Money(v).Own {
+		t.Error("what was taken back came again")
+	}
+}

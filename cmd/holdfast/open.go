@@ -33,7 +33,14 @@ func openFolder(ctx context.Context, dir, site string) (*folder, error) {
 	if err != nil {
 		return nil, err
 	}
-	return newFolder(ctx, s, ev, site)
+	f, err := newFolder(ctx, s, ev, site)
+	if err != nil {
+		return nil, err
+	}
+	if err := f.desk.CarryCosts(ctx); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	return f, nil
 }
 
 // readFolder opens a data folder beside whoever is writing to it.
