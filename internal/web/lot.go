@@ -108,7 +108,7 @@ func (b *lotBuild) build(ctx context.Context) (page.Lot, error) {
 		l.LiftSay, l.Lifts = lifts(v, *worst)
 	} else if v.State.Pending {
 		l.StandsMark, l.Stands = figuresSay(v, desk.Assessment{Pending: true})
-		l.Pending = lot.LastLook > 0
+		l.Pending = awaited(v)
 	}
 	l.Working = !v.State.Current()
 	if b.s.Desk.Life != nil && len(v.Assessed) > 0 {
@@ -210,7 +210,7 @@ func lotStanding(v *desk.LotView, gate []desk.GateItem) (view.Mark, string) {
 	}
 	var suspects, found []string
 	for _, s := range l.Suspects {
-		suspects = append(suspects, desk.SuspectedSays(l, s))
+		suspects = append(suspects, words.MidSentence(desk.SuspectedSays(l, s)))
 	}
 	for _, a := range v.Assessed {
 		if a.Figure.Positive > 0 {
@@ -234,6 +234,8 @@ func lotStanding(v *desk.LotView, gate []desk.GateItem) (view.Mark, string) {
 		return view.Found, "Held. " + strings.Join(found, ", ") + "." + alive
 	case len(desk.Unmet(gate)) == 0:
 		return view.Half, "Held. Ready, waiting for your signature." + alive
+	case l.LastLook == 0 && l.Parent != "":
+		return view.Unlooked, "Held. Not looked at since it was split off." + alive
 	case l.LastLook == 0:
 		return view.Unlooked, "Held. Not looked." + alive
 	}
@@ -255,11 +257,19 @@ func guessBefore(v *desk.LotView) string {
 	return "guessed before any look: " + words.Percent(least) + " likely clear of the " + words.MidSentence(of)
 }
 
+// awaited reports whether somebody has looked, here or at the lot that it was split
+// from, so that a chance is on its way.
+func awaited(v *desk.LotView) bool {
+	return v.Lot.LastLook > 0 || slices.ContainsFunc(v.Assessed, func(a desk.Assessment) bool {
+		return a.Pending && (a.Figure.Looked > 0 || v.Lot.Parent != "")
+	})
+}
+
 // lotNumbers are the two numbers that mean something: how likely clear of the
 // worst, and what a buyer would get.
 func lotNumbers(v *desk.LotView) []view.Big {
 	w := desk.Worst(v.Assessed)
-	if w == nil && v.State.Pending {
+	if w == nil && v.State.Pending && awaited(v) {
 		return []view.Big{{Number: "–", Before: "somebody has looked:", Bold: "the chance is being worked out"}}
 	}
 	if w == nil {

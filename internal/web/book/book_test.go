@@ -194,7 +194,7 @@ func TestHeldSuspectStandsFirst(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !v.hold || v.suspects[0].name != "Suspicion of a notifiable disease" {
+	if !v.hold || v.suspects[0].name != "Notifiable disease" {
 		t.Errorf("hold %v, first %q", v.hold, v.suspects[0].name)
 	}
 }
