@@ -35,13 +35,26 @@ type mixAnswer struct {
 	WeighG  *float64 `json:"weigh_g"`
 	// RedoseG brings the water back to the target exactly, RedoseWeighG as the
 	// scale can; in the product's unit.
-	RedoseG       []float64      `json:"redose_g"`
-	RedoseWeighG  []float64      `json:"redose_weigh_g"`
-	Concentration []dose.Point   `json:"concentration"`
-	Strength      string         `json:"strength"`
-	Mix           dose.Mix       `json:"mix"`
-	Findings      []dose.Finding `json:"findings,omitempty"`
-	Reason        string         `json:"reason,omitempty"`
+	RedoseG       []float64    `json:"redose_g"`
+	RedoseWeighG  []float64    `json:"redose_weigh_g"`
+	Concentration []dose.Point `json:"concentration"`
+	Strength      string       `json:"strength"`
+	Mix           dose.Mix     `json:"mix"`
+	// Shares is the course of a label's rate, of which no mg/l is known, and Redose
+	// what each re-dose of it takes, in the unit of the mix.
+	Shares   []sharePoint   `json:"shares,omitempty"`
+	Redose   []float64      `json:"redose,omitempty"`
+	Findings []dose.Finding `json:"findings,omitempty"`
+	Reason   string         `json:"reason,omitempty"`
+}
+
+// sharePoint is how much of a whole dose is in the water on a day: exactly, and as it
+// was measured out.
+type sharePoint struct {
+	Day      float64        `json:"day"`
+	Share    float64        `json:"share"`
+	Measured float64        `json:"measured"`
+	After    dose.Happening `json:"after,omitempty"`
 }
 
 // Run prints the dose and its course.
@@ -55,9 +68,9 @@ func (c Mix) Run(env *Env) error {
 		return err
 	}
 	if label != nil {
-		answer.Mix, err = label.Mix(course.Volume, course.Measure)
 		answer.Strength = "as the label says"
-		answer.Reason = "the label's rate does not say how much active ingredient there is, so nothing is known of the water"
+		answer.Reason = "the label's rate does not say how much active ingredient there is, so the water is told in shares of its dose"
+		err = answer.followLabel(*label, course)
 	} else {
 		err = answer.follow(course)
 	}
@@ -87,6 +100,21 @@ func (a *mixAnswer) follow(course dose.Course) error {
 	for _, r := range run.Redoses {
 		a.RedoseG = append(a.RedoseG, r.Amount)
 		a.RedoseWeighG = append(a.RedoseWeighG, r.InHand)
+	}
+	return nil
+}
+
+func (a *mixAnswer) followLabel(label dose.LabelDose, course dose.Course) error {
+	run, err := label.Follow(course)
+	if err != nil {
+		return asFlag(err)
+	}
+	a.Mix = run.Mix
+	for _, p := range run.Curve {
+		a.Shares = append(a.Shares, sharePoint{p.Day, p.MgL, p.WeighedMgL, p.After})
+	}
+	for _, r := range run.Redoses {
+		a.Redose = append(a.Redose, r.InHand)
 	}
 	return nil
 }
@@ -176,7 +204,7 @@ func (a mixAnswer) print(out io.Writer, course dose.Course) error {
 		fmt.Fprintf(out, " At 100 %% it would be %.3g g, at 5 %% %.3g g: read the tub again.", other[0], other[1])
 	}
 	if m.Direct {
-		fmt.Fprintf(out, "\nTake %.6g %s (exactly %.6g) for %.6g l of water", m.InHand, m.Unit, m.Amount, course.Volume.Litres)
+		fmt.Fprintf(out, "\nTake %s (exactly %.6g) for %.6g l of water", taken(m.InHand, m.Unit), m.Amount, course.Volume.Litres)
 	} else {
 		fmt.Fprintf(out, "\nThe dose for %.6g l of water is %.4g %s", course.Volume.Litres, m.Amount, m.Unit)
 	}
@@ -193,9 +221,8 @@ func (a mixAnswer) print(out io.Writer, course dose.Course) error {
 	for _, f := range a.Findings {
 		fmt.Fprintf(out, "%s: %s\n", f.Level, f.Say)
 	}
-	if len(a.Concentration) == 0 {
-		fmt.Fprintf(out, "No course: %s.\n", a.Reason)
-		return nil
+	if len(a.Shares) > 0 {
+		return a.printShares(out)
 	}
 	return a.printCurve(out)
 }
@@ -220,10 +247,34 @@ func (a mixAnswer) printCurve(out io.Writer) error {
 	for _, p := range a.Concentration {
 		what := string(p.After)
 		if p.After == dose.Redosed {
-			what = fmt.Sprintf("re-dosed with %.6g %s", a.RedoseWeighG[redoses], a.Mix.Unit)
+			what = "re-dosed with " + taken(a.RedoseWeighG[redoses], a.Mix.Unit)
 			redoses++
 		}
 		fmt.Fprintf(w, "%.3g\t%s\t%s\t%s\n", p.Day, dose.MgLText(p.MgL), dose.MgLText(p.WeighedMgL), what)
 	}
 	return w.Flush()
+}
+
+func (a mixAnswer) printShares(out io.Writer) error {
+	fmt.Fprintf(out, "In mg/l nothing is known: %s.\n\n", a.Reason)
+	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "day\tof a dose\tas measured\t")
+	redoses := 0
+	for _, p := range a.Shares {
+		what := string(p.After)
+		if p.After == dose.Redosed {
+			what = "re-dosed with " + taken(a.Redose[redoses], a.Mix.Unit)
+			redoses++
+		}
+		fmt.Fprintf(w, "%.3g\t%.3g %%\t%.3g %%\t%s\n", p.Day, 100*p.Share, 100*p.Measured, what)
+	}
+	return w.Flush()
+}
+
+// taken is an amount in the hand with its unit.
+func taken(x float64, u dose.Unit) string {
+	if (u == dose.Tablet || u == dose.Dose) && x != 1 {
+		return fmt.Sprintf("%.6g %ss", x, u)
+	}
+	return fmt.Sprintf("%.6g %s", x, u)
 }

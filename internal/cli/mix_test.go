@@ -53,6 +53,22 @@ func TestMixPrintsTheDocumentOfItsContract(t *testing.T) {
 	}
 }
 
+// Arithmetic: a change of 30 % takes 1.2 of 4 tablets out; in quarters 1.25 are
+// put back.
+func TestMixFollowsALabelsRateInShares(t *testing.T) {
+	doc := answer(t, "mix", "--volume", "160 l", "--target", "1 tablet per 40 l", "--change", "30 % every 3 d", "--for", "5 d")
+	if again := numbers(t, doc, "redose"); len(again) != 1 || again[0] != 1.25 {
+		t.Errorf("re-doses: %v", again)
+	}
+	points := doc["shares"].([]any)
+	last := points[len(points)-1].(map[string]any)
+	wantNumber(t, last, "share", 1, 1e-12)
+	wantNumber(t, last, "measured", 0.7+1.25/4, 1e-12)
+	if n := len(doc["concentration"].([]any)); n != 0 || doc["amount_g"] != nil {
+		t.Errorf("%d concentrations of an unknown strength, %v g", n, doc["amount_g"])
+	}
+}
+
 // Exact factors: NIST Handbook 44.
 func TestMixReadsUnits(t *testing.T) {
 	for volume, litres := range map[string]float64{"10 gal_us": 37.85411784, "10 gal_imp": 45.4609, "37,5 L": 37.5, "100000 ml": 100} {
@@ -127,7 +143,8 @@ func TestMixForPeople(t *testing.T) {
 		"Take 0.6 g":         {"mix", "--volume", "120 l", "--target", "2.5 mg/l", "--strength", "50 %", "--change", "30 % every 3 d"},
 		"re-dosed with 0.18": {"mix", "--volume", "120 l", "--target", "2.5 mg/l", "--strength", "50 %", "--change", "30 % every 3 d"},
 		"too little":         {"mix", "--volume", "2 l", "--target", "2.5 mg/l"},
-		"Take 2 tablet":      {"mix", "--volume", "80 l", "--target", "1 tablet per 40 l"},
+		"Take 2 tablets":     {"mix", "--volume", "80 l", "--target", "1 tablet per 40 l"},
+		"with 1.25 tablets":  {"mix", "--volume", "160 l", "--target", "1 tablet per 40 l", "--change", "30 % every 3 d"},
 		"copper":             {"mix", "--volume", "80 l", "--target", "2.5 mg/l", "--ingredient", "praziquantel"},
 		"thin the product":   {"mix", "--volume", "80 ml", "--target", "2.5 mg/l", "--strength", "5 % w/v"},
 	} {
