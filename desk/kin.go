@@ -17,36 +17,69 @@ import (
 // to the whole is not among them. What must be reported passes with the water: of
 // that, whatever stands in one tank with any of them now is held too.
 func (d *Desk) kin(ctx context.Context, lot, condition string) ([]string, error) {
-	rows, _, err := d.Store.Lots(ctx, LotQuery{})
+	given, err := d.giftsAround(ctx, lot)
 	if err != nil {
 		return nil, err
 	}
-	given := gifts{from: map[string][]gift{}, to: map[string][]gift{}}
-	tanks := map[string][]string{} // lots in it now, by tank
-	for _, row := range rows {
-		l, err := d.Store.Lot(ctx, row.ID)
-		if err != nil {
+	held := given.sharing(lot)
+	if c, _ := reference.Builtin().Condition(condition); c.NotifiableSuspect {
+		if err := d.withWater(ctx, held); err != nil {
 			return nil, err
-		}
-		given.of(l)
-		if c, _ := reference.Builtin().Condition(condition); c.NotifiableSuspect {
-			for _, t := range l.TankIDs() {
-				tanks[t] = append(tanks[t], l.ID)
-			}
-		}
-	}
-	since := given.sharing(lot)
-	held := maps.Clone(since)
-	for _, all := range tanks {
-		if slices.ContainsFunc(all, func(id string) bool { _, in := since[id]; return in }) {
-			for _, id := range all {
-				held[id] = 0
-			}
 		}
 	}
 	delete(held, lot)
 	ids := slices.Sorted(maps.Keys(held))
 	return ids[:min(len(ids), holdfast.MostHeld)], nil
+}
+
+// giftsAround reads what a lot gave and took, and those it gave to and took from,
+// and on: a split and a merge stand in the journals of both lots, so nothing else
+// need be read.
+func (d *Desk) giftsAround(ctx context.Context, lot string) (gifts, error) {
+	given := gifts{from: map[string][]gift{}, to: map[string][]gift{}}
+	seen := map[string]bool{lot: true}
+	for next := []string{lot}; len(next) > 0; next = next[1:] {
+		l, err := d.Store.Lot(ctx, next[0])
+		if err != nil {
+			return given, err
+		}
+		given.of(l)
+		for _, ev := range l.Events {
+			taker := tookFrom(ev)
+			if taker == "" {
+				continue
+			}
+			for _, id := range []string{ev.Lot, taker} {
+				if !seen[id] {
+					seen[id] = true
+					next = append(next, id)
+				}
+			}
+		}
+	}
+	return given, nil
+}
+
+// withWater adds to lots whatever stands in one tank with any of them now.
+func (d *Desk) withWater(ctx context.Context, lots map[string]holdfast.Micros) error {
+	rows, _, err := d.Store.Lots(ctx, LotQuery{})
+	if err != nil {
+		return err
+	}
+	shared := map[string]bool{}
+	for _, row := range rows {
+		if _, in := lots[row.ID]; in {
+			for _, p := range row.Places {
+				shared[p.Tank] = true
+			}
+		}
+	}
+	for _, row := range rows {
+		if slices.ContainsFunc(row.Places, func(p holdfast.Place) bool { return shared[p.Tank] }) {
+			lots[row.ID] = 0
+		}
+	}
+	return nil
 }
 
 // gift is animals that went from one lot to another.
@@ -62,18 +95,23 @@ type gifts struct{ from, to map[string][]gift }
 // of adds what a lot gave.
 func (g gifts) of(l *holdfast.Lot) {
 	for _, ev := range l.Events {
-		taker := ""
-		switch p := ev.Payload.(type) {
-		case *holdfast.LotSplit:
-			taker = p.NewLot
-		case *holdfast.LotMerged:
-			taker = p.Into
-		}
-		if taker != "" && ev.Lot == l.ID {
+		if taker := tookFrom(ev); taker != "" && ev.Lot == l.ID {
 			g.from[l.ID] = append(g.from[l.ID], gift{taker, ev.OccurredAt})
 			g.to[taker] = append(g.to[taker], gift{l.ID, ev.OccurredAt})
 		}
 	}
+}
+
+// tookFrom returns the lot that took in animals of the lot of the entry; "" of any
+// entry but a split and a merge.
+func tookFrom(ev holdfast.Event) string {
+	switch p := ev.Payload.(type) {
+	case *holdfast.LotSplit:
+		return p.NewLot
+	case *holdfast.LotMerged:
+		return p.Into
+	}
+	return ""
 }
 
 // sharing returns every lot that may carry what a lot carries, itself included,
