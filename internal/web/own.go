@@ -68,18 +68,24 @@ func (s *Server) undoForm(label string, entry holdfast.ID, back string) (*view.S
 // lines draws entries of the shop's book, newest first, those taken back
 // struck through.
 func (s *Server) lines(f view.Frame, b *desk.Book, back string, want func(holdfast.Event) bool) ([]page.Line, error) {
+	return s.linesOf(f, b.Kept.All, b.Kept.Undone, back, want, func(ev holdfast.Event) string { return tellBook(ev, b) })
+}
+
+// linesOf draws those of all entries that are wanted, newest first, each with its
+// undo; undone names the entry that took one back.
+func (s *Server) linesOf(f view.Frame, all []holdfast.Event, undone map[holdfast.ID]holdfast.ID, back string, want func(holdfast.Event) bool, says func(holdfast.Event) string) ([]page.Line, error) {
 	byID := map[holdfast.ID]holdfast.Event{}
-	for _, ev := range b.Kept.All {
+	for _, ev := range all {
 		byID[ev.ID] = ev
 	}
 	var out []page.Line
-	for _, ev := range slices.Backward(b.Kept.All) {
+	for _, ev := range slices.Backward(all) {
 		if !want(ev) {
 			continue
 		}
-		l := page.Line{When: words.Moment(ev.OccurredAt.In(f.Now.Location())), Says: tellBook(ev, b), Who: ev.Who}
+		l := page.Line{When: words.Moment(ev.OccurredAt.In(f.Now.Location())), Says: says(ev), Who: ev.Who}
 		take, label := ev.ID, "Undo"
-		if by := b.Kept.Undone[ev.ID]; by != "" {
+		if by := undone[ev.ID]; by != "" {
 			c := byID[by]
 			l.Gone = fmt.Sprintf("Taken back by %s on %s.", c.Who, words.Moment(c.OccurredAt.In(f.Now.Location())))
 			take, label = by, "Put it back"

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
-	"slices"
 
 	"holdfast"
 	"holdfast/internal/web/form"
@@ -83,23 +82,10 @@ func (s *Server) papersShown(w http.ResponseWriter, r *http.Request, status int,
 
 // papersBefore are the papers that came later, newest first, each with its undo.
 func (s *Server) papersBefore(frame view.Frame, of papersOf) ([]page.Line, error) {
-	var out []page.Line
-	for _, ev := range slices.Backward(of.all) {
-		if p, ok := ev.Payload.(*holdfast.PapersAdded); !ok || p.Sale != of.added.Sale || p.Consignment != of.added.Consignment {
-			continue
-		}
-		line := page.Line{When: words.Moment(ev.OccurredAt.In(frame.Now.Location())), Says: tell(ev), Who: ev.Who}
-		take, label := ev.ID, "Undo"
-		if by := of.undone[ev.ID]; by != "" {
-			take, label, line.Gone = by, "Put it back", "Taken back."
-		}
-		var err error
-		if line.Undo, err = s.undoForm(label, take, of.url); err != nil {
-			return nil, err
-		}
-		out = append(out, line)
-	}
-	return out, nil
+	return s.linesOf(frame, of.all, of.undone, of.url, func(ev holdfast.Event) bool {
+		p, ok := ev.Payload.(*holdfast.PapersAdded)
+		return ok && p.Sale == of.added.Sale && p.Consignment == of.added.Consignment
+	}, tell)
 }
 
 // papersSave keeps what was written.

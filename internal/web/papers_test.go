@@ -76,7 +76,7 @@ func TestPapersThatComeLater(t *testing.T) {
 		if page := want(t, v.get("/register"), http.StatusOK); strings.Contains(page.body, "N-77") {
 			t.Errorf("%s: taken back, and it stands in the register", c.path)
 		}
-		if page := want(t, v.get(c.path), http.StatusOK); !strings.Contains(page.body, "Put it back") {
+		if page := want(t, v.get(c.path), http.StatusOK); !strings.Contains(page.body, "Put it back") || !strings.Contains(page.body, "Taken back by not said on 25 Nov") {
 			t.Errorf("%s: cannot be put back", c.path)
 		}
 	}

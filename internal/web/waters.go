@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 	"slices"
 	"time"
@@ -129,14 +128,12 @@ func (s *Server) watersSave(w http.ResponseWriter, r *http.Request) error {
 	}
 	if f.OK() {
 		id, err := s.Desk.MeasureMany(r.Context(), by, all)
-		var wrong holdfast.Problems
-		switch {
-		case err == nil:
+		if err == nil {
 			return s.recordedTogether(w, r, "/tanks", "", id)
-		case !errors.As(err, &wrong):
+		}
+		if _, _, err := refusal(f, err); err != nil {
 			return err
 		}
-		f.Take(wrong)
 	}
 	return s.watersShown(w, r, http.StatusBadRequest, f)
 }
