@@ -243,14 +243,9 @@ func (a mixAnswer) printCurve(out io.Writer) error {
 	fmt.Fprintln(out)
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "day\texact\tas weighed\t")
-	redoses := 0
+	said := a.happenings(a.RedoseWeighG)
 	for _, p := range a.Concentration {
-		what := string(p.After)
-		if p.After == dose.Redosed {
-			what = "re-dosed with " + taken(a.RedoseWeighG[redoses], a.Mix.Unit)
-			redoses++
-		}
-		fmt.Fprintf(w, "%.3g\t%s\t%s\t%s\n", p.Day, dose.MgLText(p.MgL), dose.MgLText(p.WeighedMgL), what)
+		fmt.Fprintf(w, "%.3g\t%s\t%s\t%s\n", p.Day, dose.MgLText(p.MgL), dose.MgLText(p.WeighedMgL), said(p.After))
 	}
 	return w.Flush()
 }
@@ -259,16 +254,24 @@ func (a mixAnswer) printShares(out io.Writer) error {
 	fmt.Fprintf(out, "In mg/l nothing is known: %s.\n\n", a.Reason)
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "day\tof a dose\tas measured\t")
-	redoses := 0
+	said := a.happenings(a.Redose)
 	for _, p := range a.Shares {
-		what := string(p.After)
-		if p.After == dose.Redosed {
-			what = "re-dosed with " + taken(a.Redose[redoses], a.Mix.Unit)
-			redoses++
-		}
-		fmt.Fprintf(w, "%.3g\t%.3g %%\t%.3g %%\t%s\n", p.Day, 100*p.Share, 100*p.Measured, what)
+		fmt.Fprintf(w, "%.3g\t%.3g %%\t%.3g %%\t%s\n", p.Day, 100*p.Share, 100*p.Measured, said(p.After))
 	}
 	return w.Flush()
+}
+
+// happenings words what happened at each point of a course in turn, a further dose
+// with the next of the amounts.
+func (a mixAnswer) happenings(redoses []float64) func(dose.Happening) string {
+	return func(h dose.Happening) string {
+		if h != dose.Redosed {
+			return string(h)
+		}
+		x := redoses[0]
+		redoses = redoses[1:]
+		return "re-dosed with " + taken(x, a.Mix.Unit)
+	}
 }
 
 // taken is an amount in the hand with its unit.
